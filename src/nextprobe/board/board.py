@@ -1,0 +1,176 @@
+"""Parts, pins and nets: the board as a technician names it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from types import MappingProxyType
+
+from nextprobe.board.kinds import PartKind, Role
+from nextprobe.errors import MisuseError
+
+GROUND = "GND"
+
+
+@dataclass(frozen=True)
+class Pin:
+    """One terminal of a part.
+
+    Parameters
+    ----------
+    number : str
+        Name of the pin within its part, as in ``AB4``.
+    net : str
+        Net that it is joined to.
+    supply : str or None
+        For a chip's signal pin, the rail that its upper clamp conducts to.
+    """
+
+    number: str
+    net: str
+    supply: str | None = None
+
+
+@dataclass(frozen=True)
+class Part:
+    """One component.
+
+    Parameters
+    ----------
+    reference : str
+        Designator, as in ``C87`` (IEEE 315).
+    kind : PartKind
+        What it is.
+    pins : tuple of Pin
+        In the order of the data that they came from.
+    value : float or None
+        Main value [ohm, farad or henry]; None where unknown.
+    note : str
+        The words that the value was read from, or what the part does.
+    position : (float, float) or None
+        Centre on the board [m].
+    implied : bool
+        True for a stand-in: something must be there, nobody has said what.
+    """
+
+    reference: str
+    kind: PartKind
+    pins: tuple[Pin, ...]
+    value: float | None = None
+    note: str = ""
+    position: tuple[float, float] | None = None
+    implied: bool = False
+
+    def pin(self, number: str) -> Pin:
+        """Return the pin called `number`.
+
+        Raises
+        ------
+        MisuseError
+            If the part has no such pin.
+        """
+        for pin in self.pins:
+            if pin.number == number:
+                return pin
+        raise MisuseError(f"{self.reference} has no pin {number}")
+
+
+@dataclass(frozen=True)
+class Net:
+    """Pins that are joined; `pins` holds names such as ``J4.12``."""
+
+    name: str
+    pins: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Board:
+    """Everything that is known of one board; immutable.
+
+    Parameters
+    ----------
+    name : str
+        What the board is called.
+    parts : tuple of Part
+        Unique by reference.
+    roles : mapping of str to Role
+        Role of a net, where it is known; ground is always known.
+    """
+
+    name: str
+    parts: tuple[Part, ...]
+    roles: Mapping[str, Role] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        references = [part.reference for part in self.parts]
+        twice = {name for name in references if references.count(name) > 1}
+        if twice:
+            raise MisuseError(f"parts named twice: {', '.join(sorted(twice))}")
+        object.__setattr__(self, "roles", MappingProxyType(dict(self.roles)))
+
+    @cached_property
+    def by_reference(self) -> Mapping[str, Part]:
+        """Parts by their designator."""
+        return {part.reference: part for part in self.parts}
+
+    @cached_property
+    def nets(self) -> Mapping[str, Net]:
+        """Nets by name, made from the pins."""
+        members: dict[str, list[str]] = {}
+        for part in self.parts:
+            for pin in part.pins:
+                members.setdefault(pin.net, []).append(f"{part.reference}.{pin.number}")
+        return {name: Net(name, tuple(pins)) for name, pins in members.items()}
+
+    def part(self, reference: str) -> Part:
+        """Return a part by its designator; raises MisuseError if unknown."""
+        try:
+            return self.by_reference[reference]
+        except KeyError:
+            raise MisuseError(f"{self.name} has no part {reference}") from None
+
+    def role(self, net: str) -> Role:
+        """Return the role of a net, `Role.UNKNOWN` where nobody has said."""
+        if net == GROUND:
+            return Role.GROUND
+        return self.roles.get(net, Role.UNKNOWN)
+
+    def net_of(self, point: str) -> str:
+        """Return the net under `point`, a pin (``J4.12``) or a net name.
+
+        Raises
+        ------
+        MisuseError
+            If the board has neither such a pin nor such a net.
+        """
+        if point in self.nets or point == GROUND:
+            return point
+        reference, _, number = point.partition(".")
+        if number and reference in self.by_reference:
+            return self.by_reference[reference].pin(number).net
+        raise MisuseError(f"{self.name} has no pin or net {point}")
+
+    def has_point(self, point: str) -> bool:
+        """Whether `point` names a pin or a net of this board."""
+        try:
+            self.net_of(point)
+        except MisuseError:
+            return False
+        return True
+
+    def parts_on(self, net: str) -> Iterator[tuple[Part, Pin]]:
+        """Yield each part with the pin that it has on `net`."""
+        for name in self.nets[net].pins if net in self.nets else ():
+            reference, _, number = name.partition(".")
+            part = self.by_reference[reference]
+            yield part, part.pin(number)
+
+    def with_parts(self, parts: Iterable[Part]) -> Board:
+        """Return a board in which `parts` replace their namesakes or are added."""
+        merged = dict(self.by_reference) | {part.reference: part for part in parts}
+        return replace(self, parts=tuple(merged.values()))
+
+    def with_roles(self, roles: Mapping[str, Role]) -> Board:
+        """Return a board in which the given nets have the given roles."""
+        return replace(self, roles=dict(self.roles) | dict(roles))
