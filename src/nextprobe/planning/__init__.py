@@ -1,0 +1,26 @@
+"""What to do next; sees only beliefs, configurations and costs."""
+
+from nextprobe.belief import Branch
+from nextprobe.planning.configuration import Configuration
+from nextprobe.planning.cost import Cost, Tariff
+from nextprobe.planning.option import Limits, Option
+from nextprobe.planning.plan_table import PlanTable
+from nextprobe.planning.problem import Batched, LeafBatch, Problem
+from nextprobe.planning.recommendation import Forecast, Ranked, Reason, Recommendation
+
+__all__ = [
+    "Batched",
+    "Branch",
+    "Configuration",
+    "Cost",
+    "Forecast",
+    "LeafBatch",
+    "Limits",
+    "Option",
+    "PlanTable",
+    "Problem",
+    "Ranked",
+    "Reason",
+    "Recommendation",
+    "Tariff",
+]
