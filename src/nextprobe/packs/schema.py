@@ -39,7 +39,7 @@ def _one_of(*kinds: type[StrEnum], also: tuple[str, ...] = ()) -> AfterValidator
 
 
 FaultWord = Annotated[str, _one_of(FaultKind)]
-PartWord = Annotated[str, _one_of(PartKind)]
+PartWord = Annotated[str, _one_of(PartKind, also=("bridge", "broken net"))]
 OutcomeWord = Annotated[str, _one_of(FaultKind, Cause, also=("otherwise",))]
 
 
