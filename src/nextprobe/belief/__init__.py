@@ -2,6 +2,18 @@
 
 from nextprobe.belief.ensemble import Ensemble
 from nextprobe.belief.hypothesis import Hypothesis
+from nextprobe.belief.outlier import interval_probabilities, log_likelihood
 from nextprobe.belief.state import BeliefState, Branch
+from nextprobe.belief.weights import EvidenceWeight, evidence_weights, weights_for
 
-__all__ = ["BeliefState", "Branch", "Ensemble", "Hypothesis"]
+__all__ = [
+    "BeliefState",
+    "Branch",
+    "Ensemble",
+    "EvidenceWeight",
+    "Hypothesis",
+    "evidence_weights",
+    "interval_probabilities",
+    "log_likelihood",
+    "weights_for",
+]

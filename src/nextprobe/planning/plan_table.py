@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +11,39 @@ from numpy.typing import NDArray
 from nextprobe.errors import MisuseError
 
 FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Grouped:
+    """A plan table with worlds that no plan can tell apart put together.
+
+    Parameters
+    ----------
+    group : ndarray of int, shape (R,)
+        The group of each world.
+    ends, penalties : ndarray, shape (A, G)
+        As in :class:`PlanTable`; a penalty that can not fall due is zero.
+    stop_prices : ndarray, shape (G,)
+        As in :class:`PlanTable`.
+    known_costs : ndarray, shape (G,)
+        The least cost if the world were known and steps could be repeated [currency]. To
+        repeat one step until it ends the job costs price / chance + penalty; mixing steps is
+        not cheaper than the best of them, so this bounds every plan from below.
+    """
+
+    group: NDArray[np.intp]
+    ends: FloatArray
+    penalties: FloatArray
+    stop_prices: FloatArray
+    known_costs: FloatArray
+
+    def sums(self, weights: FloatArray) -> FloatArray:
+        """Return the weights of the groups, shape (B, G), from those of worlds, (B, R)."""
+        if weights.shape[1] == 0:
+            return weights
+        order = np.argsort(self.group, kind="stable")
+        starts = np.searchsorted(self.group[order], np.arange(self.stop_prices.size))
+        return np.add.reduceat(weights[:, order], starts, axis=1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,3 +98,26 @@ class PlanTable:
             raise MisuseError("weights, prices and penalties must not be negative")
         if (self.ends < 0.0).any() or (self.ends > 1.0 + 1e-12).any():
             raise MisuseError("the chance that a step ends the job must be a probability")
+
+    def with_weights(self, weights: FloatArray) -> PlanTable:
+        """Return the same steps and worlds under another belief; the grouping is kept."""
+        table = PlanTable(
+            self.names, weights, self.prices, self.ends, self.penalties, self.stop_prices
+        )
+        table.__dict__["grouped"] = self.grouped
+        return table
+
+    @cached_property
+    def grouped(self) -> Grouped:
+        """The table by groups of worlds that are alike in every step."""
+        penalties = np.where(self.ends > 0.0, self.penalties, 0.0)
+        stacked = np.vstack((self.ends, penalties, self.stop_prices[None, :]))
+        alike: dict[bytes, int] = {}
+        rows = np.ascontiguousarray(stacked.T) + 0.0
+        group = np.array([alike.setdefault(row.tobytes(), len(alike)) for row in rows], np.intp)
+        first = np.unique(group, return_index=True)[1]
+        ends, penalties, stop = self.ends[:, first], penalties[:, first], self.stop_prices[first]
+        never = np.full(ends.shape, np.inf)
+        repeated = np.divide(self.prices[:, None], ends, out=never, where=ends > 0.0)
+        cheapest = (repeated + penalties).min(axis=0, initial=np.inf)
+        return Grouped(group, ends, penalties, stop, np.minimum(stop, cheapest))

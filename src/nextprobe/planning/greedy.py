@@ -1,0 +1,106 @@
+"""Greedy orders for many beliefs at once, each stopped at its best point.
+
+Two rules, both renewed after every step for the worlds that are still open: the chance of
+ending the job per price (the updated p/c order of Jensen et al. 2001, which is also the greedy
+rule for a weighted cover), and the expected cost saved per price. Equals are taken in the order
+of the table, so that rounding decides nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nextprobe.planning.plan_table import FloatArray, PlanTable
+
+_NEGLIGIBLE = 1e-12
+
+
+@dataclass(frozen=True, eq=False)
+class GreedyPlans:
+    """One stopped order for each belief.
+
+    Parameters
+    ----------
+    steps : ndarray of int, shape (B, K)
+        Indices of steps in the order taken; -1 where there is none.
+    lengths : ndarray of int, shape (B,)
+        How many of them to take before giving up.
+    values : ndarray, shape (B,)
+        Expected cost times the total weight of the belief.
+    """
+
+    steps: NDArray[np.intp]
+    lengths: NDArray[np.intp]
+    values: FloatArray
+
+    def order(self, belief: int, names: tuple[str, ...]) -> tuple[str, ...]:
+        """Return the names of the steps to take under one belief."""
+        return tuple(names[step] for step in self.steps[belief, : self.lengths[belief]])
+
+
+def cheapest_greedy(weights: FloatArray, table: PlanTable) -> GreedyPlans:
+    """Return the cheaper of the two greedy plans for each belief.
+
+    Parameters
+    ----------
+    weights : ndarray, shape (B, G)
+        Beliefs over the groups of ``table.grouped``.
+    table : PlanTable
+        The steps.
+    """
+    grouped = table.grouped
+    saved = grouped.stop_prices - grouped.penalties
+    by_chance = _follow(weights, table, grouped.ends)
+    possible = saved[grouped.ends > 0.0]
+    if possible.size == 0 or possible.min() == possible.max():
+        return by_chance
+    by_saving = _follow(weights, table, grouped.ends * saved)
+    better = by_saving.values < by_chance.values
+    columns = max(by_chance.steps.shape[1], by_saving.steps.shape[1])
+    return GreedyPlans(
+        np.where(better[:, None], _widened(by_saving, columns), _widened(by_chance, columns)),
+        np.where(better, by_saving.lengths, by_chance.lengths),
+        np.where(better, by_saving.values, by_chance.values),
+    )
+
+
+def _widened(plans: GreedyPlans, columns: int) -> NDArray[np.intp]:
+    missing = columns - plans.steps.shape[1]
+    return np.pad(plans.steps, ((0, 0), (0, missing)), constant_values=-1)
+
+
+def _follow(weights: FloatArray, table: PlanTable, gains: FloatArray) -> GreedyPlans:
+    """Take the step with the greatest gain per price, again and again."""
+    grouped = table.grouped
+    rate = gains.T / np.maximum(table.prices, _NEGLIGIBLE)
+    losses = grouped.ends * grouped.penalties
+    beliefs = np.arange(len(weights))
+    best = weights @ grouped.stop_prices
+    lengths = np.zeros(len(weights), dtype=np.intp)
+    taken: list[NDArray[np.intp]] = []
+    going, spent = weights, np.zeros(len(weights))
+    negligible = best * _NEGLIGIBLE
+    used = np.zeros((len(weights), len(table.names)), dtype=bool)
+    while beliefs.size and len(taken) < len(table.names):
+        index = np.where(used, -np.inf, going @ rate)
+        top = index.max(axis=1)
+        chosen = (index >= (top - abs(top) * _NEGLIGIBLE)[:, None]).argmax(axis=1)
+        promise = spent + going @ grouped.known_costs + negligible[beliefs]
+        worth = (top > 0.0) & (promise < best[beliefs])
+        beliefs, going, chosen = beliefs[worth], going[worth], chosen[worth]
+        used, spent = used[worth], spent[worth] + going.sum(axis=1) * table.prices[chosen]
+        used[np.arange(beliefs.size), chosen] = True
+        step = np.full(len(weights), -1, dtype=np.intp)
+        step[beliefs] = chosen
+        taken.append(step)
+        spent += np.einsum("bg,bg->b", going, losses[chosen])
+        going = going * (1.0 - grouped.ends[chosen])
+        total = spent + going @ grouped.stop_prices
+        improved = total < best[beliefs]
+        best[beliefs[improved]] = total[improved]
+        lengths[beliefs[improved]] = len(taken)
+    steps = np.stack(taken, axis=1) if taken else np.empty((len(weights), 0), dtype=np.intp)
+    return GreedyPlans(steps, lengths, best)

@@ -1,0 +1,137 @@
+"""Plans that can be carried out without further questions, and what they cost.
+
+Every value here is an upper bound on the optimum, since a plan can simply be followed. Values
+are per unit of weight: expected costs given the belief that the weights stand for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nextprobe.errors import MisuseError
+from nextprobe.planning.greedy import cheapest_greedy
+from nextprobe.planning.plan_table import FloatArray, PlanTable
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Steps to take until the job ends, then give up.
+
+    Parameters
+    ----------
+    order : tuple of str
+        Names of the steps.
+    value : float
+        Expected cost [currency].
+    """
+
+    order: tuple[str, ...]
+    value: float
+
+
+def prefix_costs(order: Sequence[str], table: PlanTable) -> FloatArray:
+    """Return what each beginning of an order costs in each group of worlds.
+
+    Parameters
+    ----------
+    order : sequence of str, length K
+        Names of steps; those that the table does not know are skipped.
+    table : PlanTable
+        The steps.
+
+    Returns
+    -------
+    ndarray, shape (K + 1, G)
+        Row ``k``: take the first ``k`` steps, then give up [currency]. G counts the groups of
+        ``table.grouped``.
+
+    Raises
+    ------
+    MisuseError
+        If a step occurs twice.
+    """
+    place = {name: index for index, name in enumerate(table.names)}
+    steps = [place[name] for name in order if name in place]
+    if len(set(steps)) < len(steps):
+        raise MisuseError("a plan takes no step twice")
+    grouped = table.grouped
+    going = np.ones((len(steps) + 1, grouped.stop_prices.size))
+    going[1:] = np.cumprod(1.0 - grouped.ends[steps], axis=0)
+    each = table.prices[steps, None] + grouped.ends[steps] * grouped.penalties[steps]
+    spent = np.zeros_like(going)
+    spent[1:] = np.cumsum(going[:-1] * each, axis=0)
+    return np.asarray(spent + going * grouped.stop_prices)
+
+
+def evaluate(order: Sequence[str], table: PlanTable) -> float:
+    """Return the expected cost of taking all steps of an order, then giving up.
+
+    Unlike :func:`best_values` this does not stop earlier where that would be cheaper. Raises
+    as :func:`prefix_costs` does.
+    """
+    weights = table.grouped.sums(table.weights[None, :])
+    return float(_per_weight(weights @ prefix_costs(order, table)[-1], weights)[0])
+
+
+def best_plan(table: PlanTable, also: Iterable[Sequence[str]] = ()) -> Plan:
+    """Return the cheapest of several plans, each stopped at its best point.
+
+    Parameters
+    ----------
+    table : PlanTable
+        Steps and belief.
+    also : iterable of sequences of str
+        Orders to consider besides the greedy ones of :mod:`nextprobe.planning.greedy`.
+    """
+    weights = table.grouped.sums(table.weights[None, :])
+    greedy = cheapest_greedy(weights, table)
+    best = Plan(greedy.order(0, table.names), float(_per_weight(greedy.values, weights)[0]))
+    for order in also:
+        known = tuple(name for name in order if name in table.names)
+        values = _per_weight((prefix_costs(known, table) @ weights.T)[:, 0], weights)
+        stop = int(np.argmin(values))
+        if values[stop] < best.value:
+            best = Plan(known[:stop], float(values[stop]))
+    return best
+
+
+def best_values(
+    weights: FloatArray, table: PlanTable, also: Iterable[Sequence[str]] = ()
+) -> FloatArray:
+    """Return the value of :func:`best_plan` for many beliefs over the same worlds.
+
+    Parameters
+    ----------
+    weights : ndarray, shape (B, R)
+        Beliefs, of any positive scale; a belief without weight has the value 0.
+    table : PlanTable
+        Steps; its own weights are not used.
+    also : iterable of sequences of str
+        Orders that every belief may follow as well, as far as it likes.
+
+    Returns
+    -------
+    ndarray, shape (B,)
+        Expected costs [currency].
+    """
+    grouped = table.grouped.sums(weights)
+    best = cheapest_greedy(grouped, table).values
+    for order in also:
+        best = np.minimum(best, (grouped @ prefix_costs(order, table).T).min(axis=1))
+    return _per_weight(best, grouped)
+
+
+def perfect_information(table: PlanTable) -> float:
+    """Return the expected cost if the world were known: a bound that no plan beats."""
+    weights = table.grouped.sums(table.weights[None, :])
+    return float(_per_weight(weights @ table.grouped.known_costs, weights)[0])
+
+
+def _per_weight(costs: NDArray[np.float64], weights: FloatArray) -> FloatArray:
+    total = weights.sum(axis=1)
+    values: FloatArray = np.divide(costs, total, out=np.zeros_like(costs), where=total > 0.0)
+    return values
