@@ -10,6 +10,7 @@ Bad data is *returned* as a :class:`Finding`; misuse of the program *raises*::
     ├── SolverError             the circuit could not be solved
     └── StoreError              the job store can not be used
         ├── StoreLockedError    another process holds it
+        ├── StoreConflictError  somebody else wrote that event or that job first
         └── StoreDamagedError   its chain of hashes or its file is broken
 """
 
@@ -107,6 +108,10 @@ class StoreError(NextprobeError):
 
 class StoreLockedError(StoreError):
     """Another process holds the store for writing."""
+
+
+class StoreConflictError(StoreError):
+    """Somebody else wrote first: nothing was stored; read again and retry."""
 
 
 class StoreDamagedError(StoreError):
