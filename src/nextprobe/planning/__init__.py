@@ -3,8 +3,17 @@
 from nextprobe.belief import Branch
 from nextprobe.planning.configuration import Configuration
 from nextprobe.planning.cost import Cost, Tariff
+from nextprobe.planning.lookahead import recommend
 from nextprobe.planning.option import Limits, Option
 from nextprobe.planning.plan_table import PlanTable
+from nextprobe.planning.plans import (
+    Plan,
+    best_plan,
+    best_values,
+    evaluate,
+    known_values,
+    perfect_information,
+)
 from nextprobe.planning.problem import Batched, LeafBatch, Problem
 from nextprobe.planning.recommendation import Forecast, Ranked, Reason, Recommendation
 
@@ -17,10 +26,17 @@ __all__ = [
     "LeafBatch",
     "Limits",
     "Option",
+    "Plan",
     "PlanTable",
     "Problem",
     "Ranked",
     "Reason",
     "Recommendation",
     "Tariff",
+    "best_plan",
+    "best_values",
+    "evaluate",
+    "known_values",
+    "perfect_information",
+    "recommend",
 ]

@@ -125,10 +125,18 @@ def best_values(
     return _per_weight(best, grouped)
 
 
+def known_values(weights: FloatArray, table: PlanTable) -> FloatArray:
+    """Return the expected cost if the world were known, for many beliefs, shape (B,).
+
+    No plan beats it; parameters are those of :func:`best_values`.
+    """
+    grouped = table.grouped.sums(weights)
+    return _per_weight(grouped @ table.grouped.known_costs, grouped)
+
+
 def perfect_information(table: PlanTable) -> float:
     """Return the expected cost if the world were known: a bound that no plan beats."""
-    weights = table.grouped.sums(table.weights[None, :])
-    return float(_per_weight(weights @ table.grouped.known_costs, weights)[0])
+    return float(known_values(table.weights[None, :], table)[0])
 
 
 def _per_weight(costs: NDArray[np.float64], weights: FloatArray) -> FloatArray:
