@@ -9,7 +9,14 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    WithJsonSchema,
+    model_validator,
+)
 from pydantic_core import PydanticCustomError
 
 from nextprobe.board import FaultKind, PartKind
@@ -24,10 +31,11 @@ Millimetres = Annotated[float, Field(ge=0.0, le=200.0), MILLIMETRES]
 Volts = Annotated[float, Field(gt=0.0, le=1.0), VOLTS]
 
 
-def _one_of(*kinds: type[StrEnum], also: tuple[str, ...] = ()) -> AfterValidator:
-    """Return a validator that accepts the words of `kinds`, and no others."""
-    words = [*dict.fromkeys(word.value for kind in kinds for word in kind), *also]
+def _words(*kinds: type[StrEnum], also: tuple[str, ...] = ()) -> list[str]:
+    return [*dict.fromkeys(word.value for kind in kinds for word in kind), *also]
 
+
+def _one_of(words: list[str]) -> AfterValidator:
     def known(word: str) -> str:
         if word not in words:
             raise PydanticCustomError(
@@ -38,9 +46,16 @@ def _one_of(*kinds: type[StrEnum], also: tuple[str, ...] = ()) -> AfterValidator
     return AfterValidator(known)
 
 
-FaultWord = Annotated[str, _one_of(FaultKind)]
-PartWord = Annotated[str, _one_of(PartKind, also=("bridge", "broken net"))]
-OutcomeWord = Annotated[str, _one_of(FaultKind, Cause, also=("otherwise",))]
+def _enumerated(words: list[str]) -> WithJsonSchema:
+    return WithJsonSchema({"type": "string", "enum": words})
+
+
+_FAULTS = _words(FaultKind)
+_PARTS = _words(PartKind, also=("bridge", "broken net"))
+_OUTCOMES = _words(FaultKind, Cause, also=("otherwise",))
+FaultWord = Annotated[str, _one_of(_FAULTS), _enumerated(_FAULTS)]
+PartWord = Annotated[str, _one_of(_PARTS), _enumerated(_PARTS)]
+OutcomeWord = Annotated[str, _one_of(_OUTCOMES), _enumerated(_OUTCOMES)]
 
 
 class FunctionClass(StrEnum):
