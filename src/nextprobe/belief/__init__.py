@@ -2,6 +2,7 @@
 
 from nextprobe.belief.ensemble import Ensemble
 from nextprobe.belief.hypothesis import Hypothesis
+from nextprobe.belief.manifestation import ImperfectCheck, Manifestation, Shows
 from nextprobe.belief.outlier import interval_probabilities, log_likelihood
 from nextprobe.belief.state import BeliefState, Branch
 from nextprobe.belief.weights import EvidenceWeight, evidence_weights, weights_for
@@ -12,6 +13,9 @@ __all__ = [
     "Ensemble",
     "EvidenceWeight",
     "Hypothesis",
+    "ImperfectCheck",
+    "Manifestation",
+    "Shows",
     "evidence_weights",
     "interval_probabilities",
     "log_likelihood",
