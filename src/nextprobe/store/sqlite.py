@@ -11,7 +11,7 @@ from typing import Any, Self
 from sqlalchemy import Connection, func, insert, select, update
 from sqlalchemy.engine import Row
 
-from nextprobe.errors import Finding, StoreDamagedError
+from nextprobe.errors import Finding, StoreDamagedError, StoreError
 from nextprobe.store import tables
 from nextprobe.store.rules import exists_already, first_row, next_row, unknown
 from nextprobe.store.sqlite_file import (
@@ -60,7 +60,11 @@ class SqliteStore:
         make_sure_of_file(path, patience)
         self._reader = reading_engine(path, patience)
         self._writer = writing_engine(path, patience, most_pages)
-        check_file(self._reader, path)
+        try:
+            check_file(self._reader, path)
+        except StoreError:
+            self.close()
+            raise
 
     def __enter__(self) -> Self:
         return self

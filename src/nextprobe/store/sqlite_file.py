@@ -102,10 +102,13 @@ def _connect(
         isolation_level=None,
         check_same_thread=False,
     )
-    for statement in _SAFETY:
-        connection.execute(statement)
-    if most_pages is not None:
-        connection.execute(f"PRAGMA max_page_count={most_pages:d}")
+    limit = () if most_pages is None else (f"PRAGMA max_page_count={most_pages:d}",)
+    try:
+        for statement in (*_SAFETY, *limit):
+            connection.execute(statement)
+    except BaseException:
+        connection.close()
+        raise
     return connection
 
 

@@ -33,7 +33,7 @@ def in_words(path: Path) -> Iterator[None]:
         raise _locked(path) from error
     except DBAPIError as error:
         raise _store_error(path, error.orig or error) from error
-    except sqlite3.Error as error:
+    except (sqlite3.Error, UnicodeDecodeError) as error:  # damage can reach into its messages
         raise _store_error(path, error) from error
 
 

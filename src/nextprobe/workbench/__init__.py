@@ -1,0 +1,1 @@
+"""Use cases, and the Protocols that adapters fill."""

@@ -85,6 +85,7 @@ def event_after(
     engine_version: str,
     pack_hash: str = "",
     supersedes: int | None = None,
+    schema_version: int = SCHEMA_VERSION,
 ) -> Event:
     """Make the event that follows ``previous`` (None: the first of its job), with its hash.
 
@@ -107,6 +108,7 @@ def event_after(
         supersedes=supersedes,
         previous=previous.hash if previous else NO_HASH,
         hash=NO_HASH,
+        schema_version=schema_version,
     )
     return replace(draft, hash=content_hash(draft))
 
