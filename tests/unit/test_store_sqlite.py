@@ -12,6 +12,7 @@ import pytest
 
 from nextprobe.errors import MisuseError, StoreDamagedError, StoreError, StoreLockedError
 from nextprobe.store import SqliteStore, open_store
+from nextprobe.store.sqlite_file import _publish
 from nextprobe.workbench.events import Event, event_after, verify_chain
 from nextprobe.workbench.log import EventLog
 
@@ -217,6 +218,14 @@ def test_a_log_left_behind_by_a_lost_file_is_not_mixed_into_a_new_one(path: Path
     with pytest.raises(StoreDamagedError, match="bring both back"):
         SqliteStore(path)
     assert not path.exists()
+
+
+def test_a_file_that_another_process_made_meanwhile_is_kept(tmp_path: Path, path: Path) -> None:
+    before = path.read_bytes()
+    draft = tmp_path / "draft"
+    draft.write_bytes(b"an empty store")
+    _publish(draft, path)
+    assert path.read_bytes() == before
 
 
 def test_a_folder_that_is_not_there_is_said(tmp_path: Path) -> None:
