@@ -1,0 +1,21 @@
+"""From a board to what a meter shows: nonlinear DC, healthy and under every electrical fault."""
+
+from nextprobe.circuit.build import default_points, fault_table
+from nextprobe.circuit.circuit import Circuit, predict, predict_many
+from nextprobe.circuit.deviations import NOMINAL, Deviations
+from nextprobe.circuit.enumerate import DEFAULT_GRID, MagnitudeGrid, enumerate_faults
+from nextprobe.circuit.table import FaultTable
+
+__all__ = [
+    "DEFAULT_GRID",
+    "NOMINAL",
+    "Circuit",
+    "Deviations",
+    "FaultTable",
+    "MagnitudeGrid",
+    "default_points",
+    "enumerate_faults",
+    "fault_table",
+    "predict",
+    "predict_many",
+]
