@@ -4,6 +4,8 @@ from nextprobe.board.board import GROUND, Board, Net, Part, Pin
 from nextprobe.board.fault import Fault, FaultClass, fault_from_key
 from nextprobe.board.kinds import ELECTRICAL, FaultKind, MeterMode, PartKind, Role
 from nextprobe.board.meter import Meter, MeterRange
+from nextprobe.board.naming import class_letters, kind_from_designator, unit_of_kind
+from nextprobe.board.pinout import PinRow, PinTable
 from nextprobe.board.reading import (
     OVER_RANGE,
     ROOM_TEMPERATURE,
@@ -11,6 +13,7 @@ from nextprobe.board.reading import (
     OverRange,
     Reading,
 )
+from nextprobe.board.sketch import sketch_from_pinout, stand_in_reference
 
 __all__ = [
     "ELECTRICAL",
@@ -30,7 +33,14 @@ __all__ = [
     "Part",
     "PartKind",
     "Pin",
+    "PinRow",
+    "PinTable",
     "Reading",
     "Role",
+    "class_letters",
     "fault_from_key",
+    "kind_from_designator",
+    "sketch_from_pinout",
+    "stand_in_reference",
+    "unit_of_kind",
 ]
