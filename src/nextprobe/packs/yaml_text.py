@@ -20,8 +20,13 @@ MAX_DEPTH = 24
 
 _NULL = re.compile(r"~|null|Null|NULL|")
 _BOOL = re.compile(r"true|True|TRUE|false|False|FALSE")
-_INT = re.compile(r"[-+]?[0-9]{1,300}")
+_INT = {
+    10: re.compile(r"[-+]?[0-9]{1,300}"),
+    8: re.compile(r"0o[0-7]{1,300}"),
+    16: re.compile(r"0x[0-9a-fA-F]{1,300}"),
+}
 _FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]{1,3})?")
+_INFINITE = re.compile(r"[-+]?\.(inf|Inf|INF)|\.(nan|NaN|NAN)")
 
 
 @dataclass(frozen=True)
@@ -161,6 +166,13 @@ def _scalar(node: yaml.Node) -> str | int | float | bool | None:
         return None
     if _BOOL.fullmatch(text):
         return text.lower() == "true"
-    if _INT.fullmatch(text):
-        return int(text)
+    return _number(text)
+
+
+def _number(text: str) -> str | int | float:
+    for base, pattern in _INT.items():
+        if pattern.fullmatch(text):
+            return int(text, base)
+    if _INFINITE.fullmatch(text):
+        return float(text.replace(".", "", 1))
     return float(text) if _FLOAT.fullmatch(text) else text
