@@ -1,0 +1,53 @@
+# What a change must pass. `uv sync` first; ./run-tests does all of it on a fresh machine.
+
+RUN ?= uv run --no-sync
+JOBS ?= 2
+PYTEST = $(RUN) pytest -n $(JOBS)
+PLACES = $(wildcard src tests benchmarks)
+
+export OPENBLAS_NUM_THREADS ?= 1
+export OMP_NUM_THREADS ?= 1
+
+.PHONY: help check format lint types layers test slow e2e bench build
+
+help:
+	@echo "make check    format, lint, types, layers and the quick tests: about a minute"
+	@echo "make slow     the tests that take longer"
+	@echo "make e2e      whole jobs through the command line"
+	@echo "make bench    measure speed; see benchmarks/"
+	@echo "make build    wheel and source archive in dist/"
+	@echo "make format   put the code in shape (changes files)"
+
+check: lint types layers test
+
+format:
+	$(RUN) ruff format $(PLACES)
+	$(RUN) ruff check --fix $(PLACES)
+
+lint:
+	$(RUN) ruff format --check $(PLACES)
+	$(RUN) ruff check $(PLACES)
+
+types:
+	$(RUN) mypy
+
+layers:
+	$(RUN) lint-imports
+
+test:
+	$(PYTEST) -m "not slow" --ignore=tests/e2e
+
+slow:
+	$(PYTEST) -m slow --ignore=tests/e2e
+
+e2e:
+	$(PYTEST) tests/e2e
+
+bench:
+	@set -e; for script in benchmarks/bench_*.py; do \
+	    test -e "$$script" || { echo "no benchmarks/bench_*.py"; exit 1; }; \
+	    echo "== $$script"; $(RUN) python "$$script"; \
+	done
+
+build:
+	uv build
