@@ -32,7 +32,7 @@ class SpreadPrior:
     mean : float
         Where readings are expected [unit of the reading].
     boards : float
-        How many boards' worth of evidence that is; 0 for none.
+        How many boards' worth of evidence that is; 0 for none, a flat prior (3.2 in the book).
     over_range : (float, float)
         Beta prior: boards' worth of evidence that a good board reads over-range, and a number.
 
@@ -123,7 +123,8 @@ def predictive(
         return Predictive(over, None, prior.deviation, prior.degrees, measuring, 0)
     average = float(values.mean()) if number else prior.mean
     mean = (prior.boards * prior.mean + number * average) / weight
-    degrees = prior.degrees + number
+    mean_is_free = prior.boards == 0.0
+    degrees = prior.degrees + number - (1.0 if mean_is_free else 0.0)
     squares = float(((values - average) ** 2).sum())
     squares += prior.degrees * prior.deviation**2
     squares += prior.boards * number / weight * (average - prior.mean) ** 2

@@ -1,0 +1,122 @@
+"""Bounds that hold for every problem."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from nextprobe.planning import best_plan, best_values, evaluate, perfect_information, recommend
+from nextprobe.planning.exact import optimum
+from nextprobe.planning.first_look import first_look
+from nextprobe.planning.tabular import TabularProblem, TabularState
+
+START = TabularState()
+untimed = settings(deadline=None, max_examples=60)
+
+
+@st.composite
+def problems(draw):
+    """Return random tables; chances are often 0 or 1, as in practice."""
+    causes = draw(st.integers(1, 4))
+    repairs, tests = draw(st.integers(0, 3)), draw(st.integers(0, 2))
+    random = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
+    cures = random.random((repairs, causes)) * (random.random((repairs, causes)) < 0.6)
+    cures[random.random(cures.shape) < 0.3] = 1.0
+    likelihoods = [
+        random.dirichlet(np.full(int(random.integers(2, 4)), 0.5), causes).T for _ in range(tests)
+    ]
+    return TabularProblem(
+        priors=random.dirichlet(np.ones(causes)),
+        stop_prices=random.uniform(0.0, 60.0, (int(random.integers(1, 3)), causes)),
+        repair_prices=random.uniform(0.1, 20.0, repairs),
+        cures=cures,
+        test_prices=random.uniform(0.0, 5.0, tests),
+        likelihoods=likelihoods,
+    )
+
+
+@untimed
+@given(problems(), st.integers(0, 60), st.integers(1, 3))
+def test_lower_bound_exact_cost_and_upper_bound_are_in_order(problem, budget, depth):
+    exact = optimum(problem, START, problem.key).cost
+    found = recommend(problem, START, budget=budget, depth=depth)
+    assert problem.lower_bound(START) <= exact + 1e-9
+    assert exact <= found.cost + 1e-9
+    assert exact <= best_plan(problem.plan_table(START)).value + 1e-9
+
+
+@untimed
+@given(problems())
+def test_looking_at_everything_finds_the_optimum(problem):
+    found = recommend(problem, START, budget=10**6, depth=6)
+    shallow = recommend(problem, START, budget=0)
+    assert found.cost <= shallow.cost + 1e-9
+
+
+@untimed
+@given(problems())
+def test_information_is_never_worth_less_than_nothing(problem):
+    plan = best_plan(problem.plan_table(START))
+    tests = [option for option in problem.options(START) if option.kind == "test"]
+    for prospect in first_look(problem, START, tests, plan.order):
+        assert prospect.cost - prospect.price <= plan.value + 1e-9
+        assert prospect.promise - prospect.price >= problem.lower_bound(START) - 1e-9
+
+
+def followed(order, problem, weights):
+    """Return the expected cost of an order by walking through every cause and outcome."""
+    table = problem.plan_table(START)
+    total = 0.0
+    for cause, weight in enumerate(weights / weights.sum()):
+        going = 1.0
+        for name in order:
+            step = table.names.index(name)
+            ended = going * table.ends[step, cause]
+            total += weight * (going * table.prices[step] + ended * table.penalties[step, cause])
+            going -= ended
+        total += weight * going * table.stop_prices[cause]
+    return total
+
+
+@untimed
+@given(problems())
+def test_a_plan_costs_what_following_it_costs(problem):
+    table = problem.plan_table(START)
+    plan = best_plan(table)
+    assert plan.value == pytest.approx(followed(plan.order, problem, table.weights), abs=1e-9)
+    assert plan.value == pytest.approx(evaluate(plan.order, table), abs=1e-9)
+    assert perfect_information(table) <= plan.value + 1e-9
+    for stop in range(len(plan.order)):
+        assert plan.value <= evaluate(plan.order[:stop], table) + 1e-9
+
+
+@untimed
+@given(problems(), st.integers(0, 2**32 - 1))
+def test_many_beliefs_at_once_are_worth_what_they_are_one_by_one(problem, seed):
+    table = problem.plan_table(START)
+    beliefs = np.random.default_rng(seed).random((5, table.weights.size))
+    values = best_values(beliefs, table)
+    for belief, value in zip(beliefs, values, strict=True):
+        assert best_plan(table.with_weights(belief)).value == pytest.approx(value, abs=1e-9)
+
+
+def test_cost_of_a_plan_is_what_simulated_devices_cost():
+    random = np.random.default_rng(20)
+    problem = TabularProblem(
+        priors=np.array([0.4, 0.35, 0.25]),
+        stop_prices=np.array([90.0, 80.0, 70.0]),
+        repair_prices=np.array([10.0, 15.0]),
+        cures=np.array([[0.9, 0.0, 0.2], [0.0, 0.85, 0.3]]),
+    )
+    plan = best_plan(problem.plan_table(START))
+    devices = 40_000
+    causes = random.choice(3, devices, p=problem.priors)
+    paid, going = np.zeros(devices), np.ones(devices, dtype=bool)
+    for name in plan.order:
+        step = int(name.split()[1])
+        paid += going * problem.repair_prices[step]
+        going &= random.random(devices) >= problem.cures[step, causes]
+    paid += going * problem.stop_prices[causes]
+    error = paid.std() / np.sqrt(devices)
+    assert len(plan.order) == 2
+    assert abs(paid.mean() - plan.value) < 4.0 * error
