@@ -3,7 +3,7 @@
 RUN ?= uv run --no-sync
 JOBS ?= 2
 PYTEST = $(RUN) pytest -n $(JOBS)
-PLACES = $(wildcard src tests benchmarks)
+PLACES = $(wildcard src tests benchmarks tools)
 
 export OPENBLAS_NUM_THREADS ?= 1
 export OMP_NUM_THREADS ?= 1
