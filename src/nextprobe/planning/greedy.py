@@ -75,7 +75,8 @@ def _widened(plans: GreedyPlans, columns: int) -> NDArray[np.intp]:
 def _follow(weights: FloatArray, table: PlanTable, gains: FloatArray) -> GreedyPlans:
     """Take the step with the greatest gain per price, again and again."""
     grouped = table.grouped
-    rate = gains.T / np.maximum(table.prices, _NEGLIGIBLE)
+    prices = np.maximum(table.prices_from, _NEGLIGIBLE)
+    level = np.zeros(len(weights), dtype=np.intp)
     losses = grouped.ends * grouped.penalties
     beliefs = np.arange(len(weights))
     best = weights @ grouped.stop_prices
@@ -85,13 +86,15 @@ def _follow(weights: FloatArray, table: PlanTable, gains: FloatArray) -> GreedyP
     negligible = best * _NEGLIGIBLE
     used = np.zeros((len(weights), len(table.names)), dtype=bool)
     while beliefs.size and len(taken) < len(table.names):
-        index = np.where(used, -np.inf, going @ rate)
+        index = np.where(used, -np.inf, (going @ gains.T) / prices[level])
         top = index.max(axis=1)
         chosen = (index >= (top - abs(top) * _NEGLIGIBLE)[:, None]).argmax(axis=1)
         promise = spent + going @ grouped.known_costs + negligible[beliefs]
         worth = (top > 0.0) & (promise < best[beliefs])
         beliefs, going, chosen = beliefs[worth], going[worth], chosen[worth]
-        used, spent = used[worth], spent[worth] + going.sum(axis=1) * table.prices[chosen]
+        used, level = used[worth], level[worth]
+        spent = spent[worth] + going.sum(axis=1) * table.prices_from[level, chosen]
+        level = np.maximum(level, table.levels[chosen])
         used[np.arange(beliefs.size), chosen] = True
         step = np.full(len(weights), -1, dtype=np.intp)
         step[beliefs] = chosen

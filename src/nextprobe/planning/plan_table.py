@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -69,6 +69,11 @@ class PlanTable:
         Expected extra cost if it ends there [currency], not negative.
     stop_prices : ndarray, shape (R,)
         Cost of giving up now [currency].
+    levels : ndarray of int, shape (A,)
+        How deep into a nested preparation each step reaches; all zero if left out. What has
+        been prepared once stays so for the rest of the plan.
+    level_prices : ndarray, shape (L,)
+        Cost of preparing each level from where things stand, rising from 0 [currency].
 
     Raises
     ------
@@ -82,14 +87,19 @@ class PlanTable:
     ends: FloatArray
     penalties: FloatArray
     stop_prices: FloatArray
+    levels: NDArray[np.intp] = field(default_factory=lambda: np.zeros(0, dtype=np.intp))
+    level_prices: FloatArray = field(default_factory=lambda: np.zeros(1))
 
     def __post_init__(self) -> None:
         steps, worlds = len(self.names), len(self.weights)
+        if self.levels.size == 0:
+            object.__setattr__(self, "levels", np.zeros(steps, dtype=np.intp))
         shapes_wanted = {
             "prices": (steps,),
             "ends": (steps, worlds),
             "penalties": (steps, worlds),
             "stop_prices": (worlds,),
+            "levels": (steps,),
         }
         for name, shape in shapes_wanted.items():
             if getattr(self, name).shape != shape:
@@ -98,14 +108,22 @@ class PlanTable:
             raise MisuseError("weights, prices and penalties must not be negative")
         if (self.ends < 0.0).any() or (self.ends > 1.0 + 1e-12).any():
             raise MisuseError("the chance that a step ends the job must be a probability")
+        if steps and self.levels.max() >= self.level_prices.size:
+            raise MisuseError("a step reaches a level that has no price")
+        if self.level_prices[0] != 0.0 or (np.diff(self.level_prices) < 0.0).any():
+            raise MisuseError("level prices must rise from 0")
 
     def with_weights(self, weights: FloatArray) -> PlanTable:
         """Return the same steps and worlds under another belief; the grouping is kept."""
-        table = PlanTable(
-            self.names, weights, self.prices, self.ends, self.penalties, self.stop_prices
-        )
+        table = replace(self, weights=weights)
         table.__dict__["grouped"] = self.grouped
         return table
+
+    @cached_property
+    def prices_from(self) -> FloatArray:
+        """Price of each step when a level has been prepared already, shape (L, A)."""
+        missing = self.level_prices[self.levels] - self.level_prices[:, None]
+        return np.asarray(self.prices + np.maximum(missing, 0.0))
 
     @cached_property
     def grouped(self) -> Grouped:
@@ -119,5 +137,6 @@ class PlanTable:
         ends, penalties, stop = self.ends[:, first], penalties[:, first], self.stop_prices[first]
         never = np.full(ends.shape, np.inf)
         repeated = np.divide(self.prices[:, None], ends, out=never, where=ends > 0.0)
-        cheapest = (repeated + penalties).min(axis=0, initial=np.inf)
+        prepared = self.level_prices[self.levels][:, None]
+        cheapest = (prepared + repeated + penalties).min(axis=0, initial=np.inf)
         return Grouped(group, ends, penalties, stop, np.minimum(stop, cheapest))

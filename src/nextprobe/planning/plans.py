@@ -61,7 +61,9 @@ def prefix_costs(order: Sequence[str], table: PlanTable) -> FloatArray:
     grouped = table.grouped
     going = np.ones((len(steps) + 1, grouped.stop_prices.size))
     going[1:] = np.cumprod(1.0 - grouped.ends[steps], axis=0)
-    each = table.prices[steps, None] + grouped.ends[steps] * grouped.penalties[steps]
+    reached = np.maximum.accumulate(np.append(0, table.levels[steps]))[:-1]
+    prices = table.prices_from[reached, steps]
+    each = prices[:, None] + grouped.ends[steps] * grouped.penalties[steps]
     spent = np.zeros_like(going)
     spent[1:] = np.cumsum(going[:-1] * each, axis=0)
     return np.asarray(spent + going * grouped.stop_prices)

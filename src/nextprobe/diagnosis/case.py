@@ -1,0 +1,184 @@
+"""A case: what is known of a device and a complaint, and every move made so far."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from nextprobe.board import Board, Meter, MeterMode, OverRange, Reading
+from nextprobe.diagnosis.acts import Act, Check, Fit, Look, Move, Probe, Refresh, Work
+from nextprobe.diagnosis.costs import access_of, opened_for
+from nextprobe.diagnosis.evidence import Gathered, accept_reading, donor_readings, gather
+from nextprobe.diagnosis.expectation import FaultTables, Reference
+from nextprobe.diagnosis.model import Model, build_model
+from nextprobe.diagnosis.problem import DiagnosisProblem
+from nextprobe.diagnosis.situation import Situation
+from nextprobe.diagnosis.suspects import Suspect, suspects
+from nextprobe.diagnosis.transitions import accept
+from nextprobe.packs.schema import Pack
+from nextprobe.planning import Limits, Recommendation, recommend
+
+References = Mapping[tuple[str, MeterMode], Reference]
+
+
+@dataclass(frozen=True)
+class Brief:
+    """What is known when a case is opened or after knowledge was added.
+
+    Parameters
+    ----------
+    pack : Pack
+    complaint : str
+        The function that fails.
+    board : Board or None
+    history : tuple of str
+        What happened to the device.
+    limits : Limits
+        What must not happen.
+    references : mapping of (str, MeterMode) to Reference
+        Readings of boards that work.
+    meter : Meter
+    """
+
+    pack: Pack
+    complaint: str
+    board: Board | None = None
+    history: tuple[str, ...] = ()
+    limits: Limits = field(default_factory=Limits)
+    references: References = field(default_factory=dict)
+    meter: Meter = field(default_factory=Meter)
+
+
+class Case:
+    """The answer to a brief and a list of moves.
+
+    The same input gives the same answer, and between two pieces of work the order of the
+    evidence does not matter.
+
+    Parameters
+    ----------
+    brief : Brief
+    moves : sequence of Move
+        Everything that was done and seen, in order.
+    tables : FaultTables or None
+        Fault tables to share with other cases.
+    """
+
+    def __init__(
+        self, brief: Brief, moves: Sequence[Move] = (), tables: FaultTables | None = None
+    ) -> None:
+        self.brief = brief
+        self.moves = tuple(moves)
+        self.tables = tables if tables is not None else FaultTables()
+        self.references = {**brief.references, **_from_donors(brief, self.moves)}
+        self.model = self._model()
+        self.problem = DiagnosisProblem(self.model)
+        self.trail = self._replayed()
+
+    def _model(self) -> Model:
+        brief = self.brief
+        return build_model(
+            brief.pack,
+            brief.board,
+            brief.complaint,
+            history=brief.history,
+            limits=brief.limits,
+            references=self.references,
+            meter=brief.meter,
+            tables=self.tables,
+        )
+
+    @property
+    def situation(self) -> Situation:
+        """Where the job stands now."""
+        return self.trail[-1][1]
+
+    def _replayed(self) -> list[tuple[str, Situation]]:
+        gathered: dict[int, Gathered] = {}
+        if self.model.expectations is not None:
+            gathered = gather(self.moves, self.model.expectations)
+        situation = self.model.start()
+        trail = [("complaint", situation)]
+        for place, move in enumerate(self.moves):
+            situation = self._moved(situation, move, gathered.get(place))
+            trail.append((say_move(move), situation))
+        return trail
+
+    def _moved(self, situation: Situation, move: Move, seen: Gathered | None) -> Situation:
+        access = access_of(self.model.pack, move.act)
+        opened = opened_for(situation.configuration, access)
+        situation = replace(situation, configuration=opened)
+        if isinstance(move.act, Probe):
+            return situation if seen is None else accept_reading(self.model, situation, seen)
+        return accept(self.model, situation, move.act, move.result)
+
+    def after(self, *moves: Move) -> Case:
+        """Return the case with more moves."""
+        further = (*self.moves, *moves)
+        if any(_is_donor(move) for move in moves):
+            return Case(self.brief, further, self.tables)
+        case = object.__new__(Case)
+        case.__dict__.update(self.__dict__)
+        case.moves = further
+        case.trail = case._replayed()
+        return case
+
+    def suspects(self, most: int | None = None) -> tuple[Suspect, ...]:
+        """Return the suspects, likeliest first, with what moved them."""
+        return suspects(self.model, self.trail, most)
+
+    def recommend(self, budget: int = 12) -> Recommendation:
+        """Return what to do next, and why; `budget` counts look-aheads."""
+        return recommend(self.problem, self.situation, budget)
+
+
+def _is_donor(move: Move) -> bool:
+    return bool(donor_readings([move]))
+
+
+def _from_donors(brief: Brief, moves: Sequence[Move]) -> dict[tuple[str, MeterMode], Reference]:
+    if brief.board is None:
+        return {}
+    by_point: dict[tuple[str, MeterMode], list[Reading]] = {}
+    for reading in donor_readings(moves):
+        if brief.board.has_point(reading.point):
+            by_point.setdefault((reading.point, reading.setup.mode), []).append(reading)
+    return {key: _pooled(found) for key, found in by_point.items()}
+
+
+def _pooled(readings: Sequence[Reading]) -> Reference:
+    last = readings[-1].value
+    source = "donor board in this job"
+    if isinstance(last, OverRange):
+        return Reference(last, 1, source)
+    numbers = [r.value for r in readings if not isinstance(r.value, OverRange)]
+    return Reference(float(np.mean(numbers)), 1, source)
+
+
+def say_move(move: Move) -> str:
+    """Return a move in a few words."""
+    match move.act:
+        case Check(function):
+            return f"check {function}: {move.result}"
+        case Look(name):
+            return f"{name}: {move.result}"
+        case Fit(slot, instance):
+            return f"{instance} {slot} fitted"
+        case Refresh(name):
+            return f"{name}: {move.result}"
+        case Work(name, place):
+            return f"{name} {place}"
+        case Probe(point, device):
+            return f"{device} {point}: {_say_value(move)}"
+
+
+def _say_value(move: Move) -> str:
+    if move.reading is None:
+        return "no reading"
+    value = move.reading.value
+    return "over-range" if isinstance(value, OverRange) else f"{value:.4g}"
+
+
+__all__ = ["Act", "Brief", "Case", "say_move"]

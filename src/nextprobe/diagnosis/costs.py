@@ -1,0 +1,149 @@
+"""What an act costs in this shop, with the device as it stands."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nextprobe.diagnosis.acts import ORIGINAL, Act, Check, Fit, Look, Probe, Refresh, Work
+from nextprobe.diagnosis.model import Model
+from nextprobe.packs.schema import Access, Pack
+from nextprobe.packs.schema import Work as WorkData
+from nextprobe.planning import Configuration, Cost
+
+DEPTHS = (Access.CLOSED, Access.OPEN, Access.BOARD_OUT)
+_DEPTH = {level: depth for depth, level in enumerate(DEPTHS)}
+_WAY = {Access.OPEN: "open", Access.BOARD_OUT: "board out"}
+# What leaving another instance in costs, as a share of a lost pairing: a paired part that
+# survives on the original flex can be moved over, which takes care and sometimes goes wrong.
+_KEPT_AWAY = {"warning": 0.25, "lost while away": 0.2, "transferable": 0.1}
+
+
+def access_of(pack: Pack, act: Act) -> Access:
+    """Return how far the device must be taken apart for an act."""
+    match act:
+        case Fit(slot, _):
+            return pack.modules[slot].access
+        case Refresh():
+            return Access.CLOSED
+        case Work(name, _):
+            return pack.work[name].access
+        case Check(function):
+            return pack.functions[function].check.access
+        case Look(name):
+            return pack.looks[name].access
+        case Probe():
+            return pack.readings.access
+
+
+def depth_of(pack: Pack, act: Act) -> int:
+    """Return how far that is, as a place in DEPTHS."""
+    return _DEPTH[access_of(pack, act)]
+
+
+def opened_for(configuration: Configuration, access: Access) -> Configuration:
+    """Return the configuration with the device taken apart at least that far."""
+    if _DEPTH[access] <= _DEPTH[Access(configuration.opened)]:
+        return configuration
+    return configuration.with_(opened=access.value)
+
+
+def way_in(pack: Pack, configuration: Configuration, access: Access) -> Cost:
+    """Return what it costs to take the device apart that far."""
+    total = Cost()
+    for level, name in _WAY.items():
+        if _DEPTH[Access(configuration.opened)] < _DEPTH[level] <= _DEPTH[access]:
+            total += work_cost(pack, pack.work[name])
+    return total
+
+
+def work_cost(pack: Pack, work: WorkData) -> Cost:
+    """Return the cost of a kind of work: time, parts and expected damage."""
+    attended = work.minutes * 60.0
+    elapsed = attended + work.elapsed * 60.0
+    return Cost(attended, elapsed, work.parts, work.harm * pack.costs.damage)
+
+
+def act_cost(model: Model, configuration: Configuration, act: Act) -> Cost:
+    """Return what an act costs, taking the device apart for it included."""
+    pack = model.pack
+    return way_in(pack, configuration, access_of(pack, act)) + _bare_cost(model, configuration, act)
+
+
+def _bare_cost(model: Model, configuration: Configuration, act: Act) -> Cost:
+    pack = model.pack
+    match act:
+        case Fit(slot, instance):
+            return _minutes(pack.modules[slot].minutes) + _unpairing(pack, slot, instance)
+        case Refresh(name):
+            return _refresh_cost(pack, configuration, name)
+        case Work(name, _):
+            return work_cost(pack, pack.work[name])
+        case Check(function):
+            return _minutes(pack.functions[function].check.minutes)
+        case Look(name):
+            return _minutes(pack.looks[name].minutes)
+        case Probe():
+            return _minutes(pack.readings.minutes_known)
+
+
+def _minutes(minutes: float) -> Cost:
+    return Cost(minutes * 60.0, minutes * 60.0)
+
+
+def _unpairing(pack: Pack, slot: str, instance: str) -> Cost:
+    """Return the loss where a paired part does not survive being away from its board."""
+    gone = [p for p in pack.modules[slot].pairing if p.grade == "lost for good"]
+    lost = bool(gone) and instance != ORIGINAL
+    return Cost(harms=pack.costs.pairing if lost else 0.0)
+
+
+def _refresh_cost(pack: Pack, configuration: Configuration, name: str) -> Cost:
+    refresh = pack.refreshes[name]
+    attended = refresh.attended * 60.0
+    harm = refresh.bricks * pack.costs.lost_job
+    if not refresh.keeps_data and not configuration.backed_up:
+        harm += pack.costs.data
+    return Cost(attended, attended + refresh.elapsed * 60.0, 0.0, harm)
+
+
+def acts_cost(
+    model: Model, configuration: Configuration, acts: tuple[Act, ...]
+) -> tuple[Cost, Configuration]:
+    """Return what a sequence costs in all, and how far the device is open afterwards."""
+    total = Cost()
+    for act in acts:
+        total += act_cost(model, configuration, act)
+        configuration = opened_for(configuration, access_of(model.pack, act))
+        if isinstance(act, Fit):
+            configuration = configuration.with_(fitted={act.slot: act.instance})
+    return total, configuration
+
+
+def handover_cost(model: Model, configuration: Configuration) -> Cost:
+    """Return what it costs to hand the device back as it is: closing, and what stays fitted."""
+    pack = model.pack
+    total = work_cost(pack, pack.work["close"])
+    for slot, instance in configuration.fitted.items():
+        if instance != ORIGINAL:
+            total += Cost(parts=pack.modules[slot].price, harms=_kept_away(pack, slot))
+    return total
+
+
+def _kept_away(pack: Pack, slot: str) -> float:
+    """Return the loss of leaving another instance in for good."""
+    shares = [_KEPT_AWAY.get(pairing.grade, 0.0) for pairing in pack.modules[slot].pairing]
+    return max(shares, default=0.0) * pack.costs.pairing
+
+
+def work_prices(model: Model) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
+    """Return the price of each work with the check after it, and how deep it lies, shape (W,).
+
+    The device is taken to be open far enough already.
+    """
+    pack = model.pack
+    check = _minutes(model.function.check.minutes)
+    costs = [work_cost(pack, pack.work[repair.work]) + check for repair in model.work]
+    levels = [_DEPTH[pack.work[repair.work].access] for repair in model.work]
+    prices = [model.tariff.price(cost) for cost in costs]
+    return np.array(prices, dtype=np.float64), np.array(levels, dtype=np.intp)

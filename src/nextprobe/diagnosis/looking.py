@@ -1,0 +1,67 @@
+"""What may be seen by eye, in a log or by a self-test, in each possible world."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nextprobe.diagnosis.acts import NOTHING, ORIGINAL
+from nextprobe.diagnosis.functioning import unrecognised
+from nextprobe.diagnosis.model import Model
+from nextprobe.diagnosis.situation import ACTIVE, HYPOTHESIS, Situation
+from nextprobe.packs.schema import Access
+
+FloatArray = NDArray[np.float64]
+
+
+def look_chances(
+    model: Model, situation: Situation, name: str
+) -> tuple[tuple[str, ...], tuple[FloatArray, ...]]:
+    """Return what a look may show and the chance of each in each world.
+
+    A second look at the same thing in the same state can only repeat the first.
+    """
+    data = model.pack.looks[name]
+    results = (*data.outcomes, NOTHING)
+    worlds = len(situation.ensemble)
+    if look_key(model, situation, name) in situation.looks:
+        return results, tuple(np.ones(worlds) for _ in results)
+    seen = [_chance(model, situation, name, outcome) for outcome in data.outcomes]
+    rest = 1.0 - sum(seen, np.zeros(worlds))
+    return results, (*seen, np.clip(rest, 0.0, 1.0))
+
+
+def _chance(model: Model, situation: Situation, name: str, outcome: str) -> FloatArray:
+    by_row = model.look_rows[name][outcome]
+    hypothesis = situation.ensemble.columns[HYPOTHESIS]
+    active = situation.ensemble.columns[ACTIVE] == 1
+    for slot, of_original in model.module_faults.items():
+        if situation.configuration.fitted.get(slot, ORIGINAL) != ORIGINAL:
+            active = active & ~of_original[hypothesis]
+    seen = by_row[np.where(active, hypothesis, len(model.listed))]
+    chances = model.pack.looks[name].outcomes[outcome]
+    stale = chances.get("recognition stale", chances.get("otherwise", 0.0))
+    for slot in model.slots:
+        unknown = unrecognised(model, situation.configuration, slot)
+        seen = (1.0 - unknown) * seen + unknown * stale
+    return seen
+
+
+def looked(model: Model, situation: Situation, name: str, result: str) -> Situation:
+    """Note what was seen, so that a second look is not taken for fresh evidence."""
+    key = look_key(model, situation, name)
+    return replace(situation, looks={**situation.looks, key: result})
+
+
+def look_key(model: Model, situation: Situation, name: str) -> str:
+    """Name a look together with the state that it depends on.
+
+    What the eye sees changes when something is cleaned; what a log says, when something is
+    fitted or refreshed.
+    """
+    configuration = situation.configuration
+    if model.pack.looks[name].access is not Access.CLOSED:
+        return f"{name} {sorted(configuration.cleaned)}"
+    return f"{name} {sorted(configuration.fitted.items())} {sorted(configuration.refreshed)}"

@@ -1,0 +1,211 @@
+"""Everything about a complaint that does not change while the job goes on, as arrays."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nextprobe.belief import Ensemble
+from nextprobe.board import Board, FaultKind, Meter, MeterMode
+from nextprobe.diagnosis.acts import ORIGINAL
+from nextprobe.diagnosis.candidates import Candidate, candidates, seats
+from nextprobe.diagnosis.expectation import Expectations, FaultTables, Reference
+from nextprobe.diagnosis.priors import prior_chances
+from nextprobe.diagnosis.repairs import Repair, refresh_cures, repairs
+from nextprobe.diagnosis.sightings import sightings
+from nextprobe.diagnosis.situation import ACTIVE, ALWAYS, HYPOTHESIS, SOMETIMES, Situation, shows
+from nextprobe.errors import MisuseError
+from nextprobe.packs.schema import Function, Look, Pack
+from nextprobe.planning import Configuration, Limits, Tariff
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class Model:
+    """A complaint about a device, ready for inference.
+
+    Parameters
+    ----------
+    pack : Pack
+    board : Board or None
+        What is known of the circuit; None for a job from a complaint alone.
+    complaint : str
+        The function that fails.
+    listed : tuple of Candidate, length H
+    prior : ndarray, shape (H,)
+    work : tuple of Repair
+    limits : Limits
+        What must not happen.
+    expectations : Expectations or None
+        Predicted readings, where there is a board.
+    """
+
+    pack: Pack
+    board: Board | None
+    complaint: str
+    listed: tuple[Candidate, ...]
+    prior: FloatArray
+    work: tuple[Repair, ...]
+    limits: Limits
+    expectations: Expectations | None
+
+    @property
+    def function(self) -> Function:
+        """The function that fails."""
+        return self.pack.functions[self.complaint]
+
+    @cached_property
+    def tariff(self) -> Tariff:
+        """What time is worth in this shop."""
+        costs = self.pack.costs
+        return Tariff(costs.attended_per_hour / 3600.0, costs.elapsed_per_hour / 3600.0)
+
+    @cached_property
+    def work_by_id(self) -> Mapping[str, Repair]:
+        """Work by its id."""
+        return {item.id: item for item in self.work}
+
+    @cached_property
+    def cure_chances(self) -> FloatArray:
+        """Chance that each work cures each candidate, shape (W, H)."""
+        chances = np.zeros((len(self.work), len(self.listed)))
+        for row, item in enumerate(self.work):
+            for index, chance in item.cures:
+                chances[row, index] = chance
+        return chances
+
+    @cached_property
+    def refresh_cures(self) -> Mapping[str, FloatArray]:
+        """Chance that each finished refresh cures each candidate; shape (H,) each."""
+        return {n: refresh_cures(self.pack, self.listed, n) for n in self.pack.refreshes}
+
+    @cached_property
+    def look_rows(self) -> Mapping[str, Mapping[str, FloatArray]]:
+        """Chance of each outcome of each look under each candidate; shape (H + 1,) each."""
+        return {name: sightings(look, self.listed) for name, look in self.pack.looks.items()}
+
+    @cached_property
+    def telling_looks(self) -> tuple[str, ...]:
+        """Looks whose outcome depends on the candidate at all."""
+        return tuple(
+            name
+            for name, rows in self.look_rows.items()
+            if self._nearby(self.pack.looks[name])
+            and any(np.ptp(chances) > 0.0 for chances in rows.values())
+        )
+
+    def _nearby(self, look: Look) -> bool:
+        return look.connector is None or look.connector in self.seats
+
+    @cached_property
+    def world_class(self) -> NDArray[np.intp]:
+        """Class of each candidate, equal where every repair does the same, shape (H,)."""
+        seats = [self.of_kind(FaultKind.SEATING, seat) for seat in self.seats]
+        rows = [self.cure_chances, *self.refresh_cures.values(), *seats]
+        stacked = np.vstack([*rows, *self.module_faults.values()])
+        return np.unique(stacked, axis=1, return_inverse=True)[1].reshape(-1).astype(np.intp)
+
+    def stops(self, function: str) -> FloatArray:
+        """Return the chance that each candidate stops a function, shape (H,)."""
+        return self._stops[function]
+
+    @cached_property
+    def _stops(self) -> Mapping[str, FloatArray]:
+        return {
+            name: np.array([item.stops.get(name, 0.0) for item in self.listed])
+            for name in self.pack.functions
+        }
+
+    def of_kind(self, kind: FaultKind, place: str | None = None) -> BoolArray:
+        """Return which candidates are of a kind (and at a place), shape (H,)."""
+        return np.array(
+            [
+                item.fault.kind is kind and (place is None or item.fault.place == place)
+                for item in self.listed
+            ],
+            dtype=np.bool_,
+        )
+
+    @cached_property
+    def module_faults(self) -> Mapping[str, BoolArray]:
+        """Which candidates go away with the original of each module; shape (H,) each."""
+        return {slot: self.of_kind(FaultKind.MODULE_BAD, slot) for slot in self.slots}
+
+    @property
+    def slots(self) -> tuple[str, ...]:
+        """Modules that the function needs."""
+        return self.function.needs.modules
+
+    @property
+    def seats(self) -> tuple[str, ...]:
+        """Places where those modules plug in."""
+        return seats(self.pack, self.function)
+
+    def seat_of(self, slot: str) -> str:
+        """Return the place where a module plugs in."""
+        return self.pack.modules[slot].connector or slot
+
+    def start(self) -> Situation:
+        """Return the situation when the device comes in, the complaint being all that is known.
+
+        That the customer saw the function fail rules out that the fault never shows; whether it
+        always shows or comes and goes is drawn once per device.
+        """
+        count = len(self.listed)
+        with np.errstate(divide="ignore"):
+            weights = np.log(self.prior)
+        ensemble = Ensemble(
+            weights,
+            {HYPOTHESIS: np.arange(count), ACTIVE: np.ones(count, dtype=np.intp)},
+        )
+        intermittent = self.function.intermittent
+        ensemble = ensemble.split(
+            shows(self.complaint), [ALWAYS, SOMETIMES], [1.0 - intermittent, intermittent]
+        )
+        fitted = dict.fromkeys(self.pack.modules, ORIGINAL)
+        known = frozenset((slot, ORIGINAL) for slot in self.pack.modules)
+        return Situation(ensemble, Configuration(fitted=fitted, recognised=known))
+
+
+def build_model(
+    pack: Pack,
+    board: Board | None,
+    complaint: str,
+    *,
+    history: Sequence[str] = (),
+    limits: Limits | None = None,
+    references: Mapping[tuple[str, MeterMode], Reference] | None = None,
+    meter: Meter | None = None,
+    tables: FaultTables | None = None,
+) -> Model:
+    """Prepare a complaint for inference.
+
+    Raises
+    ------
+    MisuseError
+        If the pack has no such function, or does not know a word of the history.
+    """
+    if complaint not in pack.functions:
+        known = ", ".join(sorted(pack.functions))
+        raise MisuseError(f"'{complaint}' is not a function of this device; it has: {known}")
+    listed = candidates(pack, board, complaint)
+    prior = prior_chances(pack, board, complaint, history, listed)
+    expectations = None
+    if board is not None:
+        expectations = Expectations(
+            pack,
+            board,
+            listed,
+            complaint,
+            references or {},
+            meter or Meter(),
+            tables or FaultTables(),
+        )
+    work = repairs(pack, board, listed)
+    return Model(pack, board, complaint, listed, prior, work, limits or Limits(), expectations)

@@ -1,0 +1,204 @@
+"""What can be done next, as whole options: a trial includes its refresh and its check."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from nextprobe.diagnosis.acts import (
+    DONOR,
+    ORIGINAL,
+    Act,
+    Check,
+    Fit,
+    Look,
+    Refresh,
+    Work,
+)
+from nextprobe.diagnosis.ids import named, slug
+from nextprobe.diagnosis.looking import look_key
+from nextprobe.diagnosis.model import Model
+from nextprobe.diagnosis.repairs import Repair
+from nextprobe.diagnosis.situation import Situation
+from nextprobe.diagnosis.transitions import checked_here
+from nextprobe.errors import UnknownStepError
+from nextprobe.packs.schema import Pack
+from nextprobe.planning import Configuration, Option
+
+CLOSE, DECLINE, ESCALATE = "close", "decline", "escalate"
+WIPE, UNPAIR = "wipe", "unpair"
+TERMINAL = frozenset({CLOSE, DECLINE, ESCALATE})
+
+
+def restored(configuration: Configuration) -> tuple[Act, ...]:
+    """Return the acts that put every original module back."""
+    return tuple(
+        Fit(slot, ORIGINAL)
+        for slot, instance in configuration.fitted.items()
+        if instance != ORIGINAL
+    )
+
+
+def acts_of(model: Model, situation: Situation, option: str) -> tuple[Act, ...]:
+    """Return the acts of an option, in order; readings and endings have none here."""
+    kind, _, rest = option.partition(":")
+    final = Check(model.complaint)
+    if kind == "check":
+        return (Check(named(model.pack.functions, rest)),)
+    if kind == "look":
+        return (Look(named(model.pack.looks, rest)),)
+    if kind == "refresh":
+        refresh = Refresh(named(model.pack.refreshes, rest))
+        return (*restored(situation.configuration), refresh, final)
+    if kind == "trial":
+        slot, _, form = rest.rpartition(":")
+        return (*_trial(model, named(model.pack.modules, slot), form), final)
+    if kind == "work":
+        repair = _work(model, option)
+        return (*restored(situation.configuration), Work(repair.work, repair.place), final)
+    return ()
+
+
+def _work(model: Model, option: str) -> Repair:
+    try:
+        return model.work_by_id[option]
+    except KeyError:
+        raise UnknownStepError(f"'{option}' is no work that could help here") from None
+
+
+def _trial(model: Model, slot: str, form: str) -> tuple[Act, ...]:
+    gentle = gentle_refresh(model.pack)
+    match form:
+        case "fit":
+            return (Fit(slot, DONOR),)
+        case "fit-refresh":
+            return (Fit(slot, DONOR), Refresh(gentle or ""))
+        case "refresh":
+            return (Refresh(gentle or ""),)
+        case "refit":
+            return (Fit(slot, ORIGINAL),)
+    return ()
+
+
+def gentle_refresh(pack: Pack) -> str | None:
+    """Return the refresh that keeps data, if the pack has one: update before restore."""
+    return next((name for name, refresh in pack.refreshes.items() if refresh.keeps_data), None)
+
+
+def trial_options(model: Model, situation: Situation) -> Iterator[Option]:
+    """Yield the forms of trial that make sense for each module as it is fitted now."""
+    for slot in model.slots:
+        fitted = situation.configuration.fitted.get(slot, ORIGINAL)
+        if fitted != ORIGINAL:
+            yield _trial_option(model, slot, "refit")
+            if _needs_refresh(model, situation, slot):
+                yield _trial_option(model, slot, "refresh")
+        elif not situation.working:
+            yield _trial_option(model, slot, "fit")
+            if _needs_refresh_after_fit(model, situation, slot):
+                yield _trial_option(model, slot, "fit-refresh")
+
+
+def _needs_refresh(model: Model, situation: Situation, slot: str) -> bool:
+    instance = situation.configuration.fitted[slot]
+    known = (slot, instance) in situation.configuration.recognised
+    late = model.pack.modules[slot].recognised == "after refresh"
+    return late and not known and gentle_refresh(model.pack) is not None
+
+
+def _needs_refresh_after_fit(model: Model, situation: Situation, slot: str) -> bool:
+    known = (slot, DONOR) in situation.configuration.recognised
+    late = model.pack.modules[slot].recognised == "after refresh"
+    return late and not known and gentle_refresh(model.pack) is not None
+
+
+def _trial_option(model: Model, slot: str, form: str) -> Option:
+    module = model.pack.modules[slot]
+    name = module.title
+    titles = {
+        "fit": f"Fit a known-good {name} and check",
+        "fit-refresh": f"Fit a known-good {name}, refresh the firmware, and check",
+        "refresh": f"Refresh the firmware with the known-good {name} fitted, and check",
+        "refit": f"Refit the original {name} and check",
+    }
+    cautions = list(module.cautions)
+    effects = set()
+    if form.startswith("fit"):
+        for pairing in module.pairing:
+            cautions.append(f"{pairing.part} is paired: {pairing.lost or pairing.grade}")
+            if pairing.grade == "lost for good":
+                effects.add(UNPAIR)
+    if "refresh" in form:
+        cautions.extend(model.pack.refreshes[gentle_refresh(model.pack) or ""].cautions)
+    cautions.extend(model.function.cautions)
+    return Option(
+        f"trial:{slug(slot)}:{form}",
+        titles[form],
+        "trial",
+        effects=frozenset(effects),
+        cautions=tuple(dict.fromkeys(cautions)),
+    )
+
+
+def refresh_options(model: Model, situation: Situation) -> Iterator[Option]:
+    """Yield refreshes that have not been run yet; one that wipes says so as its effect."""
+    if not model.function.needs.firmware:
+        return
+    for name, refresh in model.pack.refreshes.items():
+        if f"refresh:{name}" in situation.tried:
+            continue
+        effects = frozenset() if refresh.keeps_data else frozenset({WIPE})
+        yield Option(
+            f"refresh:{name}",
+            f"{refresh.title}, and check",
+            "refresh",
+            effects=effects,
+            cautions=refresh.cautions,
+        )
+
+
+def look_options(model: Model, situation: Situation) -> Iterator[Option]:
+    """Yield looks that may still show something."""
+    for name in model.telling_looks:
+        look = model.pack.looks[name]
+        if look_key(model, situation, name) not in situation.looks:
+            yield Option(
+                f"look:{slug(name)}", look.title, "look", (look.how,), cautions=look.cautions
+            )
+
+
+def check_options(model: Model, situation: Situation) -> Iterator[Option]:
+    """Yield checks of functions that share something with the complaint."""
+    shared = model.stops(model.complaint) > 0.0
+    for name, function in model.pack.functions.items():
+        if not (model.stops(name) * shared).any() or checked_here(situation, name):
+            continue
+        title = f"Check: {function.title}"
+        yield Option(
+            f"check:{slug(name)}", title, "check", (function.check.how,), cautions=function.cautions
+        )
+
+
+def work_option(model: Model, name: str) -> Option:
+    """Return the option of doing some work and checking the complaint."""
+    repair = model.work_by_id[name]
+    work = model.pack.work[repair.work]
+    place = repair.place
+    if place in model.pack.modules:
+        place = model.pack.modules[place].title
+    elif place in model.pack.functions:
+        place = model.pack.functions[place].title
+    cautions = [f"Unplug the {part} first." for part in work.unplug if part != "battery"]
+    return Option(
+        name,
+        f"{work.title} ({place}), and check",
+        "work",
+        cautions=(*cautions, *work.cautions),
+    )
+
+
+def ending_options(situation: Situation) -> Iterator[Option]:
+    """Yield the ways to end the job."""
+    if situation.working:
+        yield Option(CLOSE, "Verify once more, close and hand over", "end")
+    yield Option(ESCALATE, "Hand on to an open-ended search beyond the listed faults", "end")
+    yield Option(DECLINE, "Decline the repair", "end")

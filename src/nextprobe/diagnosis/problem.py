@@ -1,0 +1,184 @@
+"""The diagnosis of one complaint as a decision problem for the planner."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from weakref import WeakKeyDictionary
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nextprobe.belief import Branch
+from nextprobe.diagnosis.acts import FAILED, FAILS, FINISHED, WORKS, Act, Check, Look, Refresh
+from nextprobe.diagnosis.costs import acts_cost, handover_cost, work_prices
+from nextprobe.diagnosis.leaf import Leaf, handing_over
+from nextprobe.diagnosis.model import Model
+from nextprobe.diagnosis.options import (
+    CLOSE,
+    DECLINE,
+    ESCALATE,
+    TERMINAL,
+    acts_of,
+    check_options,
+    ending_options,
+    look_options,
+    refresh_options,
+    trial_options,
+    work_option,
+)
+from nextprobe.diagnosis.probing import Probing
+from nextprobe.diagnosis.situation import ACTIVE, HYPOTHESIS, Situation
+from nextprobe.diagnosis.transitions import perform
+from nextprobe.planning import Cost, LeafBatch, Option, PlanTable, perfect_information
+
+FloatArray = NDArray[np.float64]
+
+_WORK_OFFERED = 12
+
+
+class DiagnosisProblem:
+    """Implements the planner's `Problem` and `Batched` for one model.
+
+    Parameters
+    ----------
+    model : Model
+    """
+
+    def __init__(self, model: Model) -> None:
+        self.model = model
+        self.probing = Probing(model)
+        self._work_prices = work_prices(model)
+        self._leaves: WeakKeyDictionary[Situation, Leaf] = WeakKeyDictionary()
+
+    def options(self, state: Situation) -> Sequence[Option]:
+        """Return what may be done now; what crosses a hard limit is not among it."""
+        found = [*trial_options(self.model, state), *ending_options(state)]
+        if not state.working:
+            found += look_options(self.model, state)
+            found += check_options(self.model, state)
+            found += refresh_options(self.model, state)
+            found += [work_option(self.model, name) for name in self._likely_work(state)]
+            found += self.probing.options(state)
+        return [option for option in found if self._admitted(state, option)]
+
+    def _admitted(self, state: Situation, option: Option) -> bool:
+        charge = 0.0
+        if option.id not in (DECLINE, ESCALATE):
+            charge = self.model.tariff.price(self.cost(state, option))
+        return self.model.limits.admits(option, charge)
+
+    def cost(self, state: Situation, option: Option) -> Cost:
+        """Return the expected cost of an option by kind."""
+        costs = self.model.pack.costs
+        if option.id == CLOSE:
+            return handover_cost(self.model, state.configuration)
+        if option.id == DECLINE:
+            return Cost(harms=costs.lost_job)
+        if option.id == ESCALATE:
+            return Cost(harms=costs.escalation)
+        if self.probing.owns(option.id):
+            return self.probing.cost(state, option.id)
+        return acts_cost(self.model, state.configuration, acts_of(self.model, state, option.id))[0]
+
+    def price(self, state: Situation, option: Option) -> float:
+        """Return the expected price of an option [currency]."""
+        price = self.model.tariff.price(self.cost(state, option))
+        if option.id == CLOSE:
+            ending = handing_over(self.model, state.ensemble, state.configuration)
+            return state.ensemble.expectation(ending)
+        return price
+
+    def outcomes(self, state: Situation, option: Option) -> Sequence[Branch[Situation]]:
+        """Return what may come of an option; one that ends the job has no outcomes."""
+        if option.id in TERMINAL:
+            return ()
+        if self.probing.owns(option.id):
+            return self.probing.outcomes(state, option.id)
+        acts = acts_of(self.model, state, option.id)
+        _, opened = acts_cost(self.model, state.configuration, acts)
+        branches = [Branch("", 1.0, state)]
+        for act in acts:
+            branches = [then for branch in branches for then in self._further(branch, act)]
+        return [_as_opened(branch, opened.opened) for branch in branches]
+
+    def _further(self, branch: Branch[Situation], act: Act) -> list[Branch[Situation]]:
+        if branch.label == FAILED or branch.state is None:
+            return [branch]
+        return [
+            Branch(_label(act, then.label), branch.probability * then.probability, then.state)
+            for then in perform(self.model, branch.state, act)
+        ]
+
+    def plan_table(self, state: Situation) -> PlanTable:
+        """Return the steps that may end the job from here."""
+        return self._leaf(state).table
+
+    def _leaf(self, state: Situation) -> Leaf:
+        leaf = self._leaves.get(state)
+        if leaf is None:
+            leaf = self._leaves[state] = Leaf(self.model, state, self._work_prices)
+        return leaf
+
+    def lower_bound(self, state: Situation) -> float:
+        """Return the expected cost if the truth were known at once.
+
+        In each world the job ends by one of the steps of the plan table or by giving up, and no
+        policy beats the cheapest of these.
+        """
+        return perfect_information(self.plan_table(state))
+
+    def leaf_batch(self, state: Situation, option: Option) -> LeafBatch | None:
+        """Return the outcomes of readings and work as weights over one shared plan table."""
+        if self.probing.owns(option.id):
+            leaf = self._leaf(state)
+            by_world = self.probing.likelihoods(state, option.id) * state.ensemble.probabilities
+            joint = leaf.groups.sums(by_world)
+            return LeafBatch(joint.sum(axis=1), joint, leaf.table)
+        if option.kind == "work":
+            return self._work_batch(state, option)
+        return None
+
+    def _work_batch(self, state: Situation, option: Option) -> LeafBatch | None:
+        table = self.plan_table(state)
+        if option.id not in table.names:
+            return None
+        row = table.names.index(option.id)
+        left = table.weights * (1.0 - table.ends[row])
+        paid = float(table.weights @ (table.ends[row] * table.penalties[row]))
+        return LeafBatch(np.array([left.sum()]), left[None, :], table, paid)
+
+    def _likely_work(self, state: Situation) -> list[str]:
+        """Return the work that is likeliest to cure for what it costs."""
+        table = self.plan_table(state)
+        hypothesis = state.ensemble.columns[HYPOTHESIS]
+        active = state.ensemble.columns[ACTIVE] == 1
+        posterior = np.bincount(
+            hypothesis, state.ensemble.probabilities * active, len(self.model.listed)
+        )
+        gain = self.model.cure_chances @ posterior
+        ratio = {
+            repair.id: gain[row] / max(table.prices[table.names.index(repair.id)], 1e-9)
+            for row, repair in enumerate(self.model.work)
+            if repair.id in table.names and gain[row] > 1e-4
+        }
+        return sorted(ratio, key=lambda name: -ratio[name])[:_WORK_OFFERED]
+
+
+def _label(act: Act, result: str) -> str:
+    """Return the word that stands for the outcome of an option so far."""
+    if isinstance(act, Check | Look):
+        return result
+    if isinstance(act, Refresh) and result == FAILED:
+        return FAILED
+    return ""
+
+
+def _as_opened(branch: Branch[Situation], opened: str) -> Branch[Situation]:
+    if branch.state is None:
+        return branch
+    configuration = branch.state.configuration.with_(opened=opened)
+    return replace(branch, state=replace(branch.state, configuration=configuration))
+
+
+__all__ = ["FAILS", "FINISHED", "WORKS", "DiagnosisProblem"]

@@ -1,0 +1,200 @@
+"""What an act may show, and what it leaves behind.
+
+Every act goes through three steps that both replay and planning use: `prepared` brings in the
+latents that the act introduces, `chances` gives the chance of each result in each world, and
+`after` applies the lasting effect.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nextprobe.belief import Branch, Ensemble
+from nextprobe.board import FaultKind
+from nextprobe.diagnosis.acts import (
+    DONE,
+    FAILED,
+    FAILS,
+    FINISHED,
+    NEW,
+    ORIGINAL,
+    WORKS,
+    Act,
+    Check,
+    Fit,
+    Look,
+    Probe,
+    Refresh,
+    Work,
+)
+from nextprobe.diagnosis.functioning import failing, with_manifestation
+from nextprobe.diagnosis.looking import look_chances, looked
+from nextprobe.diagnosis.model import Model
+from nextprobe.diagnosis.repairs import work_id
+from nextprobe.diagnosis.situation import ACTIVE, BAD, GOOD, HYPOTHESIS, Situation, quality
+from nextprobe.errors import MisuseError
+from nextprobe.planning import Configuration
+
+FloatArray = NDArray[np.float64]
+
+# A refresh that stops half-way is that much likelier where the fault lies in what it needs.
+_REFRESH_TROUBLE = 4.0
+_NEW_BAD = 0.01
+
+
+def perform(model: Model, situation: Situation, act: Act) -> list[Branch[Situation]]:
+    """Return what may come of an act, with the situation after each result."""
+    ready = prepared(model, situation, act)
+    results, likelihoods = chances(model, ready, act)
+    weights = ready.ensemble.probabilities
+    branches = []
+    for result, likelihood in zip(results, likelihoods, strict=True):
+        probability = float(weights @ likelihood)
+        if probability > 1e-12:
+            seen = _conditioned(ready, likelihood)
+            branches.append(Branch(result, probability, after(model, seen, act, result)))
+    return branches
+
+
+def accept(model: Model, situation: Situation, act: Act, result: str) -> Situation:
+    """Return the situation after an act gave `result`.
+
+    Raises
+    ------
+    MisuseError
+        If the act can not give such a result.
+    """
+    ready = prepared(model, situation, act)
+    results, likelihoods = chances(model, ready, act)
+    if result not in results:
+        raise MisuseError(f"'{result}' is not one of: {', '.join(results)}")
+    seen = _conditioned(ready, likelihoods[results.index(result)])
+    return after(model, seen, act, result)
+
+
+def _conditioned(situation: Situation, likelihood: FloatArray) -> Situation:
+    with np.errstate(divide="ignore"):
+        ensemble = situation.ensemble.condition(np.log(likelihood))
+    return replace(situation, ensemble=ensemble.selected(likelihood > 0.0))
+
+
+def prepared(model: Model, situation: Situation, act: Act) -> Situation:
+    """Bring in the latent quantities that an act introduces, drawn once per device."""
+    match act:
+        case Check(function):
+            return replace(
+                situation, ensemble=with_manifestation(model, situation.ensemble, function)
+            )
+        case Fit(slot, instance) if instance != ORIGINAL:
+            column = quality(slot, instance)
+            if column not in situation.ensemble.columns:
+                bad = _NEW_BAD if instance == NEW else model.pack.modules[slot].donor_bad
+                ensemble = situation.ensemble.split(column, [GOOD, BAD], [1.0 - bad, bad])
+                return replace(situation, ensemble=ensemble)
+    return situation
+
+
+def chances(
+    model: Model, situation: Situation, act: Act
+) -> tuple[tuple[str, ...], tuple[FloatArray, ...]]:
+    """Return the results that an act can give and the chance of each in each world."""
+    match act:
+        case Check(function):
+            check = model.pack.functions[function].check
+            fails = failing(model, situation.ensemble, situation.configuration, function)
+            seen = fails * (1.0 - check.false_pass) + (1.0 - fails) * check.false_fail
+            return (WORKS, FAILS), (1.0 - seen, seen)
+        case Refresh(name):
+            finished = _finish_chance(model, situation.ensemble, name)
+            return (FINISHED, FAILED), (finished, 1.0 - finished)
+        case Look(name):
+            return look_chances(model, situation, name)
+        case Fit() | Work():
+            return (DONE,), (np.ones(len(situation.ensemble)),)
+        case Probe():
+            raise MisuseError("a reading is a number and not one of a few results")
+
+
+def after(model: Model, situation: Situation, act: Act, result: str) -> Situation:
+    """Return the situation once an act has had its effect."""
+    match act:
+        case Check(function):
+            working = result == WORKS if function == model.complaint else situation.working
+            return replace(situation, working=working).with_tried(_tried(situation, act))
+        case Look(name):
+            return looked(model, situation, name, result)
+        case Fit(slot, instance):
+            return _fitted(model, situation, slot, instance)
+        case Refresh(name):
+            return _refreshed(model, situation, name, result)
+        case Work(name, place):
+            return _worked(model, situation, name, place)
+        case Probe():
+            return situation
+
+
+def _tried(situation: Situation, act: Check) -> str:
+    return f"check:{act.function}:{hash(situation.configuration)}"
+
+
+def checked_here(situation: Situation, function: str) -> bool:
+    """Tell whether a function has been checked with everything as it is now."""
+    return _tried(situation, Check(function)) in situation.tried
+
+
+def _finish_chance(model: Model, ensemble: Ensemble, name: str) -> FloatArray:
+    success = model.pack.refreshes[name].success
+    trouble = model.of_kind(FaultKind.FIRMWARE_CORRUPT)
+    troubled = trouble[ensemble.columns[HYPOTHESIS]] & (ensemble.columns[ACTIVE] == 1)
+    worse = min(1.0, (1.0 - success) * _REFRESH_TROUBLE)
+    return np.where(troubled, 1.0 - worse, success)
+
+
+def _cured(ensemble: Ensemble, chance: FloatArray) -> Ensemble:
+    """Take the fault away with the given chance in each world."""
+    if not chance.any():
+        return ensemble
+    gone = np.where(ensemble.columns[ACTIVE] == 0, 1.0, chance)
+    return ensemble.split(ACTIVE, [0, 1], np.stack([gone, 1.0 - gone], axis=1))
+
+
+def _fitted(model: Model, situation: Situation, slot: str, instance: str) -> Situation:
+    """Plug a module in; unplugging and plugging seats the connector anew."""
+    seat = model.of_kind(FaultKind.SEATING, model.seat_of(slot))
+    hypothesis = situation.ensemble.columns[HYPOTHESIS]
+    reseated = np.where(seat[hypothesis], model.pack.work["reseat"].success, 0.0)
+    configuration = situation.configuration.with_(fitted={slot: instance})
+    return situation.changed(_cured(situation.ensemble, reseated), configuration)
+
+
+def _refreshed(model: Model, situation: Situation, name: str, result: str) -> Situation:
+    if result != FINISHED:
+        return situation.changed(situation.ensemble).with_tried(f"refresh:{name}:failed")
+    chance = model.refresh_cures[name]
+    cured = _cured(situation.ensemble, chance[situation.ensemble.columns[HYPOTHESIS]])
+    return situation.changed(cured, _recognising(situation.configuration, name)).with_tried(
+        f"refresh:{name}"
+    )
+
+
+def _recognising(configuration: Configuration, name: str) -> Configuration:
+    """Whatever is fitted while a refresh finishes is recognised from then on."""
+    return configuration.with_(refreshed={name}, recognised=configuration.fitted.items())
+
+
+def _worked(model: Model, situation: Situation, name: str, place: str) -> Situation:
+    repair = model.work_by_id.get(work_id(name, place))
+    configuration = situation.configuration.with_(repaired={f"{name}:{place}"})
+    if name in ("clean", "ultrasonic"):
+        configuration = configuration.with_(cleaned={place})
+    if name == "backup":
+        configuration = configuration.with_(backed_up=True)
+    ensemble = situation.ensemble
+    if repair is not None:
+        row = model.cure_chances[model.work.index(repair)]
+        ensemble = _cured(ensemble, row[ensemble.columns[HYPOTHESIS]])
+    changed = situation.changed(ensemble, configuration).with_stale_readings()
+    return changed.with_tried(work_id(name, place))

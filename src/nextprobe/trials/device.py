@@ -1,0 +1,253 @@
+"""A simulated device on a simulated bench: it answers acts and hides its truth."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from nextprobe.board import (
+    OVER_RANGE,
+    BenchSetup,
+    Board,
+    Fault,
+    FaultKind,
+    Meter,
+    MeterMode,
+    OverRange,
+    Reading,
+)
+from nextprobe.circuit import NOMINAL, predict
+from nextprobe.diagnosis.acts import (
+    DONE,
+    DONOR,
+    FAILED,
+    FAILS,
+    FINISHED,
+    NOTHING,
+    ORIGINAL,
+    PATIENT,
+    WORKS,
+    Act,
+    Check,
+    Fit,
+    Look,
+    Move,
+    Probe,
+    Refresh,
+    Work,
+)
+from nextprobe.diagnosis.expectation import Reference
+from nextprobe.diagnosis.repairs import cures_of, refresh_cures
+from nextprobe.packs.schema import Look as LookData
+from nextprobe.packs.schema import Pack
+from nextprobe.trials.truth import Truth
+
+_BENCH = BenchSetup()
+
+
+class SimulatedDevice:
+    """A device with one hidden fault; every answer is drawn with the chances of its truth.
+
+    Parameters
+    ----------
+    pack : Pack
+    board : Board or None
+    truth : Truth
+    rng : numpy.random.Generator
+    references : mapping of (str, MeterMode) to Reference
+        Where good boards of this type read: the device is one of them, but for its fault.
+    """
+
+    def __init__(
+        self,
+        pack: Pack,
+        board: Board | None,
+        truth: Truth,
+        rng: np.random.Generator,
+        references: Mapping[tuple[str, MeterMode], Reference] | None = None,
+    ) -> None:
+        self._pack = pack
+        self._board = board
+        self._truth = truth
+        self._rng = rng
+        self._references = references or {}
+        self._meter = Meter()
+        self._faulty = True
+        self._fitted = dict.fromkeys(pack.modules, ORIGINAL)
+        self._recognised = {(slot, ORIGINAL) for slot in pack.modules}
+        self._seen: dict[str, str] = {}
+        self.wiped = False
+
+    @property
+    def cured(self) -> bool:
+        """Whether the complaint is really gone; for scoring, never shown to a strategy."""
+        return not self._present() and all(self._instance_works(slot) for slot in self._fitted)
+
+    @property
+    def sold_in_vain(self) -> tuple[str, ...]:
+        """Modules that stay replaced though the original was good; for scoring."""
+        kind, place = self._truth.fault.kind, self._truth.fault.place
+        return tuple(
+            slot
+            for slot, instance in self._fitted.items()
+            if instance != ORIGINAL and not (kind is FaultKind.MODULE_BAD and place == slot)
+        )
+
+    def answer(self, act: Act) -> Move:
+        """Do an act and return what came of it."""
+        match act:
+            case Check(function):
+                return Move(act, self._check(function))
+            case Fit(slot, instance):
+                self._fitted[slot] = instance
+                self._touch_seat(slot)
+                return Move(act)
+            case Refresh(name):
+                return Move(act, self._refresh(name))
+            case Work(name, place):
+                self._work(name, place)
+                return Move(act)
+            case Look(name):
+                return Move(act, self._look(name))
+            case Probe(point, device):
+                reading = self._probe(point, device)
+                return Move(act, "", reading)
+
+    def answer_all(self, acts: Sequence[Act]) -> list[Move]:
+        """Do acts in order, stopping where a refresh fails."""
+        moves: list[Move] = []
+        for act in acts:
+            moves.append(self.answer(act))
+            if moves[-1].result == FAILED:
+                break
+        return moves
+
+    def _chance(self, probability: float) -> bool:
+        return bool(self._rng.random() < probability)
+
+    def _present(self) -> bool:
+        fault = self._truth.fault
+        if fault.kind is FaultKind.MODULE_BAD:
+            return self._faulty and self._fitted.get(fault.place) == ORIGINAL
+        return self._faulty
+
+    def _instance_works(self, slot: str) -> bool:
+        instance = self._fitted[slot]
+        if instance == ORIGINAL:
+            return True
+        late = self._pack.modules[slot].recognised == "after refresh"
+        unknown = late and (slot, instance) not in self._recognised
+        return not unknown and not (instance == DONOR and self._truth.donor_bad[slot])
+
+    def _check(self, function: str) -> str:
+        data = self._pack.functions[function]
+        fails = self._present() and self._chance(self._truth.shows[function])
+        fails = fails or not all(self._instance_works(slot) for slot in data.needs.modules)
+        error = data.check.false_pass * self._truth.false_pass
+        if not fails:
+            error = data.check.false_fail * self._truth.false_fail
+        return FAILS if fails != self._chance(error) else WORKS
+
+    def _touch_seat(self, slot: str) -> None:
+        seat = self._pack.modules[slot].connector or slot
+        if self._truth.fault == Fault(FaultKind.SEATING, seat):
+            self._cure(self._pack.work["reseat"].success)
+
+    def _cure(self, success: float) -> None:
+        failure = min(1.0, (1.0 - success) * self._truth.success)
+        if success > 0.0 and not self._chance(failure):
+            self._faulty = False
+
+    def _refresh(self, name: str) -> str:
+        refresh = self._pack.refreshes[name]
+        if self._chance((1.0 - refresh.success) * self._truth.success):
+            return FAILED
+        self._cure(float(refresh_cures(self._pack, [self._truth.candidate], name)[0]))
+        self._recognised |= set(self._fitted.items())
+        self.wiped = self.wiped or not refresh.keeps_data
+        return FINISHED
+
+    def _work(self, name: str, place: str) -> None:
+        for work, where, success in cures_of(self._pack, self._board, self._truth.fault):
+            if (work, where) == (name, place):
+                self._cure(success)
+                self._seen.clear()
+
+    def _look(self, name: str) -> str:
+        look = self._pack.looks[name]
+        key = f"{name} {sorted(self._fitted.items())} {sorted(self._recognised)}"
+        if key not in self._seen:
+            self._seen[key] = self._drawn_look(look)
+        return self._seen[key]
+
+    def _drawn_look(self, look: LookData) -> str:
+        roll = self._rng.random()
+        for outcome, chances in look.outcomes.items():
+            roll -= self._look_chance(look, chances)
+            if roll < 0.0:
+                return outcome
+        return NOTHING
+
+    def _look_chance(self, look: LookData, chances: Mapping[str, float]) -> float:
+        otherwise = chances.get("otherwise", 0.0)
+        if any(not self._instance_works(slot) for slot in self._fitted):
+            return chances.get("recognition stale", otherwise)
+        fault = self._truth.fault
+        elsewhere = look.connector is not None and look.connector not in fault.place
+        if not self._present() or elsewhere:
+            return otherwise
+        cause = self._truth.candidate.cause
+        by_cause = chances.get(cause.value, otherwise) if cause else otherwise
+        return chances.get(fault.kind.value, by_cause)
+
+    def _probe(self, point: str, device: str) -> Reading:
+        """Touch a point; a known-good board is another board of the type without the fault."""
+        slipped = self._chance(self._pack.readings.slip * self._truth.slip)
+        value = self._slip(point) if slipped else self._reading(point, device)
+        return Reading(point, value, _BENCH)
+
+    def _slip(self, point: str) -> float | OverRange:
+        if self._chance(0.4) or self._board is None:
+            return OVER_RANGE
+        part = self._board.by_reference.get(point.partition(".")[0])
+        pins = part.pins if part is not None else ()
+        if not pins:
+            return OVER_RANGE
+        pin = pins[int(self._rng.integers(len(pins)))]
+        return self._reading(f"{part.reference}.{pin.number}" if part else point, PATIENT)
+
+    def _reading(self, point: str, device: str) -> float | OverRange:
+        if self._board is None:
+            return OVER_RANGE
+        value = self._true_value(point, device)
+        if isinstance(value, OverRange):
+            return value
+        meter = self._meter.range_for(_BENCH.mode)
+        noise = self._rng.uniform(-1.0, 1.0) * meter.counts * meter.resolution
+        shown = round((value * self._truth.meter_gain + noise) / meter.resolution)
+        shown_value = max(0.0, shown * meter.resolution)
+        return OVER_RANGE if shown_value > meter.full_scale else float(shown_value)
+
+    def _true_value(self, point: str, device: str) -> float | OverRange:
+        assert self._board is not None
+        meter = self._meter.range_for(_BENCH.mode)
+        fault = self._truth.fault if device == PATIENT and self._electrical() else None
+        deviations = self._truth.deviations if device == PATIENT else NOMINAL
+        found = predict(self._board, _BENCH, meter, point, fault=fault, deviations=deviations)
+        reference = self._references.get((point, _BENCH.mode)) or self._references.get(
+            (self._board.net_of(point), _BENCH.mode)
+        )
+        if reference is None or isinstance(found, OverRange):
+            return found
+        nominal = predict(self._board, _BENCH, meter, point)
+        if isinstance(nominal, OverRange) or isinstance(reference.value, OverRange):
+            return found
+        return found * reference.value / nominal if nominal > 1e-3 else found
+
+    def _electrical(self) -> bool:
+        located = not self._truth.fault.place.startswith("?")
+        return self._faulty and located and self._truth.fault.kind.is_electrical
+
+
+__all__ = ["DONE", "SimulatedDevice"]

@@ -1,0 +1,103 @@
+"""Ways to choose the next step, all played by the same rules."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from nextprobe.diagnosis.acts import NOTHING, ORIGINAL
+from nextprobe.diagnosis.case import Case
+from nextprobe.diagnosis.options import CLOSE, ESCALATE
+from nextprobe.planning import Option
+
+
+class Strategy(Protocol):
+    """Chooses an option id for a case."""
+
+    name: str
+
+    def choose(self, case: Case) -> str:
+        """Return the id of the option to take next."""
+        ...
+
+
+class Advised:
+    """Follow the recommendation.
+
+    Parameters
+    ----------
+    budget : int
+        Look-aheads a step.
+    """
+
+    name = "nextprobe"
+
+    def __init__(self, budget: int = 6) -> None:
+        self.budget = budget
+
+    def choose(self, case: Case) -> str:
+        """Return the recommended option."""
+        return case.recommend(self.budget).option.id
+
+
+class FixedOrder:
+    """The trade's order, played well.
+
+    Look, reseat, clean, self-test and logs; swap; probe the connector and follow a surprise;
+    refresh with the good module fitted; then the likeliest repairs. What works is handed over
+    as it is. Common practice, no published source.
+    """
+
+    name = "fixed order"
+
+    def choose(self, case: Case) -> str:
+        """Return the first step of the order that is still open."""
+        if case.situation.working:
+            return CLOSE
+        open_now = {option.id: option for option in case.problem.options(case.situation)}
+        for wanted in self._order(case, open_now):
+            if wanted in open_now:
+                return wanted
+        return ESCALATE
+
+    def _order(self, case: Case, open_now: dict[str, Option]) -> list[str]:
+        seat = [f"work:reseat:{seat}" for seat in case.model.seats]
+        clean = [f"work:clean:{seat}" for seat in case.model.seats]
+        eye = [o for o in open_now if o.startswith("look:") and "microscope" not in o]
+        logs = [o for o in open_now if o.startswith("look:") and o not in eye]
+        outside = [o for o in open_now if o.startswith(("work:try-external", "work:restart"))]
+        slots = list(case.model.slots)
+        fitted = case.situation.configuration.fitted
+        swaps = [f"trial:{s}:fit" for s in slots if not _swapped(case, s)]
+        runs = [o for o in open_now if o.startswith("run:")]
+        refreshes = [
+            f"trial:{s}:{'refresh' if fitted[s] != ORIGINAL else 'fit-refresh'}" for s in slots
+        ]
+        surprise = self._after_surprise(case, open_now)
+        updates = [o for o in open_now if o.startswith("refresh:")]
+        rest = self._likeliest(case, open_now)
+        steps = [outside, eye, logs, seat, clean, swaps, runs, surprise]
+        return [item for group in (*steps, refreshes, updates, rest) for item in group]
+
+    def _after_surprise(self, case: Case, open_now: dict[str, Option]) -> list[str]:
+        """Return the likeliest work where a reading or a look pointed at the board."""
+        leading = case.suspects(1)[0]
+        cured = [r.id for r in case.model.work if _cures(case, r.cures, leading.key)]
+        small = [name for name in cured if name in open_now]
+        return small if leading.probability > 0.3 else []
+
+    def _likeliest(self, case: Case, open_now: dict[str, Option]) -> list[str]:
+        return [name for name in open_now if name.startswith("work:")]
+
+
+def _cures(case: Case, cures: tuple[tuple[int, float], ...], family: str) -> bool:
+    return any(case.model.listed[index].fault.family == family for index, _ in cures)
+
+
+def _swapped(case: Case, slot: str) -> bool:
+    return any(
+        getattr(move.act, "slot", None) == slot and getattr(move.act, "instance", "") != ORIGINAL
+        for move in case.moves
+    )
+
+
+__all__ = ["NOTHING", "Advised", "FixedOrder", "Strategy"]

@@ -1,0 +1,127 @@
+"""What is really wrong with a simulated device, and how it differs from what is assumed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from nextprobe.board import Board, Fault
+from nextprobe.circuit import NOMINAL, Deviations
+from nextprobe.diagnosis.candidates import Candidate
+from nextprobe.packs.schema import Pack
+
+_LARGEST_STEP = 1.8
+
+
+@dataclass(frozen=True)
+class Truth:
+    """A hidden state of a device; nothing here is known to the inference.
+
+    Parameters
+    ----------
+    candidate : Candidate
+        The fault as the list of candidates has it, magnitude on the grid.
+    fault : Fault
+        The fault as it really is, magnitude off the grid.
+    shows : mapping of str to float
+        Function to how often a check of it fails while the fault is there: 0, 1 or a duty.
+    donor_bad : mapping of str to bool
+        Module to whether the known-good one on the shelf is bad.
+    false_pass, false_fail : float
+        Factors on the error chances of checks that the pack assumes.
+    success : float
+        Factor on the chance that work fails.
+    slip : float
+        Factor on the chance that a probe slips.
+    deviations : Deviations
+        How the parts of this board differ from nominal.
+    meter_gain : float
+        Relative error of the meter, the same for all readings.
+    """
+
+    candidate: Candidate
+    fault: Fault
+    shows: Mapping[str, float]
+    donor_bad: Mapping[str, bool]
+    false_pass: float = 1.0
+    false_fail: float = 1.0
+    success: float = 1.0
+    slip: float = 1.0
+    deviations: Deviations = NOMINAL
+    meter_gain: float = 1.0
+
+
+def draw_truth(
+    pack: Pack,
+    board: Board | None,
+    complaint: str,
+    candidate: Candidate,
+    rng: np.random.Generator,
+) -> Truth:
+    """Draw a device with the given fault, with habits wider than the inference assumes.
+
+    Parameters
+    ----------
+    complaint : str
+        The function that the customer saw fail, so the fault shows itself there.
+    candidate : Candidate
+        What is wrong.
+    rng : numpy.random.Generator
+        Source of chance.
+    """
+    return Truth(
+        candidate,
+        _off_the_grid(candidate.fault, rng),
+        {name: _duty(pack, name, complaint, candidate, rng) for name in pack.functions},
+        {slot: bool(rng.random() < module.donor_bad) for slot, module in pack.modules.items()},
+        false_pass=_wide(rng),
+        false_fail=_wide(rng),
+        success=_wide(rng),
+        slip=_wide(rng),
+        deviations=draw_deviations(board, rng),
+        meter_gain=float(1.0 + rng.uniform(-0.008, 0.008)),
+    )
+
+
+def _wide(rng: np.random.Generator) -> float:
+    """Return a factor between a half and two."""
+    return float(2.0 ** rng.uniform(-1.0, 1.0))
+
+
+def _off_the_grid(fault: Fault, rng: np.random.Generator) -> Fault:
+    if fault.magnitude is None:
+        return fault
+    factor = _LARGEST_STEP ** rng.uniform(-1.0, 1.0)
+    return Fault(fault.kind, fault.place, float(fault.magnitude * factor))
+
+
+def _duty(
+    pack: Pack, name: str, complaint: str, candidate: Candidate, rng: np.random.Generator
+) -> float:
+    function = pack.functions[name]
+    stops = 1.0 if name == complaint else candidate.stops.get(name, 0.0)
+    if rng.random() >= stops:
+        return 0.0
+    if rng.random() >= function.intermittent * _wide(rng):
+        return 1.0
+    return float(np.clip(function.duty * _wide(rng), 0.05, 0.95))
+
+
+def draw_deviations(
+    board: Board | None, rng: np.random.Generator, spread: float = 0.25
+) -> Deviations:
+    """Draw how the parts of one board differ from nominal.
+
+    Parameters
+    ----------
+    spread : float
+        Standard deviation of ln(saturation current) from board to board [1]; 0.25 is about
+        10 mV, and Student-t tails with 4 degrees of freedom make some boards much odder.
+    """
+    if board is None:
+        return NOMINAL
+    names = Deviations.names_of(board)
+    drawn = spread * rng.standard_t(4, size=len(names)) / np.sqrt(2.0)
+    return Deviations({n: float(d) for n, d in zip(names, drawn, strict=True)})
