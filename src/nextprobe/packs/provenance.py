@@ -64,7 +64,8 @@ def _overlay(
                 origins.pop(path, None)
             _overlay(target[key], value, f"{path}.", layer, origins)
         elif not (value is None and isinstance(target.get(key), dict)):
-            _forget_below(path, origins)
+            if isinstance(target.get(key), dict):
+                _forget_below(path, origins)
             target[key] = value
             origins[path] = layer.origin_of(path)
 

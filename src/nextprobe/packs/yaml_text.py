@@ -69,7 +69,7 @@ def read_yaml(text: str, source: str) -> YamlText:
     try:
         refusals = tuple(_refusals(text, source))
         node = None if refusals else yaml.compose(text, Loader=yaml.SafeLoader)
-    except yaml.YAMLError as error:
+    except (yaml.YAMLError, ValueError, OverflowError) as error:
         return YamlText({}, {}, (_syntax(error, source),))
     if refusals:
         return YamlText({}, {}, refusals)
@@ -101,8 +101,11 @@ def _refusals(text: str, source: str) -> Iterator[Finding]:
             yield Finding("anchors and aliases (& and *) are not read", where, _QUOTE)
         elif tag := getattr(event, "tag", None):
             yield Finding(f"the tag {tag} is not read", where, _QUOTE)
+        elif _HALF.search(getattr(event, "value", None) or ""):
+            yield Finding("half a character (a lone surrogate) stands here", where, "retype it")
 
 
+_HALF = re.compile("[\ud800-\udfff]")
 _QUOTE = "write the value out, or in quotes if it is text"
 
 
@@ -110,7 +113,7 @@ def _spot(source: str, mark: Any) -> Where:
     return Where(source) if mark is None else Where(source, mark.line + 1, mark.column + 1)
 
 
-def _syntax(error: yaml.YAMLError, source: str) -> Finding:
+def _syntax(error: Exception, source: str) -> Finding:
     mark = getattr(error, "problem_mark", None)
     what = getattr(error, "problem", None) or getattr(error, "reason", None) or str(error)
     where = _spot(source, mark)
