@@ -4,6 +4,10 @@ Source: Jensen, Kjærulff, Kristiansen, Langseth, Skaanning, Vomlel, Vomlelová 
 methodology for troubleshooting complex systems", AI EDAM 15(4), Fig. 1: four causes with
 probabilities .20, .25, .40, .15, of which one is present; A1 repairs causes 1 and 2, A2 repairs
 2 and 3, A3 repairs 3 and 4; unit costs. Printed: order A2, A1, A3 costs 1.50, A3, A1 costs 1.45.
+
+Table 2 of the paper: with questions allowed a good planner stays within about 1.8 % of the
+optimum on average, and orders without questions are far off. Its models are not published; the
+same is asked here of random ones of our own.
 """
 
 import numpy as np
@@ -52,3 +56,31 @@ def test_everyday_planner_finds_it_too(budget):
     assert found.cost == pytest.approx(1.45, abs=1e-12)
     assert [branch.then for branch in found.branches] == ["", A1]
     assert found.lower_bound == pytest.approx(1.0)
+
+
+def random_problem(seed):
+    random = np.random.default_rng(seed)
+    cures = random.random((4, 5)) * (random.random((4, 5)) < 0.4)
+    cures[random.random(cures.shape) < 0.15] = 0.95
+    return TabularProblem(
+        priors=random.dirichlet(np.ones(5)),
+        stop_prices=random.uniform(60.0, 120.0, 5),
+        repair_prices=random.uniform(3.0, 30.0, 4),
+        cures=cures,
+        test_prices=random.uniform(0.3, 5.0, 3),
+        likelihoods=[
+            random.dirichlet(np.full(int(random.integers(2, 4)), 0.3), 5).T for _ in range(3)
+        ],
+    )
+
+
+def test_everyday_planner_stays_near_the_optimum_and_plans_alone_do_not():
+    gaps = []
+    for seed in range(12):
+        problem = random_problem(seed)
+        exact = optimum(problem, START, problem.key).cost
+        plan = best_plan(problem.plan_table(START)).value
+        gaps.append((recommend(problem, START).cost / exact - 1.0, plan / exact - 1.0))
+    planner, plans = np.mean(gaps, axis=0)
+    assert planner < 0.018
+    assert plans > 2.0 * planner

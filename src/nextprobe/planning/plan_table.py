@@ -41,9 +41,13 @@ class Grouped:
         """Return the weights of the groups, shape (B, G), from those of worlds, (B, R)."""
         if weights.shape[1] == 0:
             return weights
-        order = np.argsort(self.group, kind="stable")
-        starts = np.searchsorted(self.group[order], np.arange(self.stop_prices.size))
+        order, starts = self._runs
         return np.add.reduceat(weights[:, order], starts, axis=1)
+
+    @cached_property
+    def _runs(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        order = np.argsort(self.group, kind="stable")
+        return order, np.searchsorted(self.group[order], np.arange(self.stop_prices.size))
 
 
 @dataclass(frozen=True, eq=False)
