@@ -4,7 +4,13 @@ from nextprobe.board.board import GROUND, Board, Net, Part, Pin
 from nextprobe.board.fault import Fault, FaultClass, fault_from_key
 from nextprobe.board.kinds import ELECTRICAL, FaultKind, MeterMode, PartKind, Role
 from nextprobe.board.meter import Meter, MeterRange
-from nextprobe.board.naming import class_letters, kind_from_designator, unit_of_kind
+from nextprobe.board.naming import (
+    class_letters,
+    kind_from_designator,
+    natural_order,
+    unit_of_kind,
+)
+from nextprobe.board.net_names import RoleGuess
 from nextprobe.board.pinout import PinRow, PinTable
 from nextprobe.board.reading import (
     OVER_RANGE,
@@ -13,6 +19,7 @@ from nextprobe.board.reading import (
     OverRange,
     Reading,
 )
+from nextprobe.board.roles import infer_roles, with_inferred_roles
 from nextprobe.board.sketch import sketch_from_pinout, stand_in_reference
 
 __all__ = [
@@ -37,10 +44,14 @@ __all__ = [
     "PinTable",
     "Reading",
     "Role",
+    "RoleGuess",
     "class_letters",
     "fault_from_key",
+    "infer_roles",
     "kind_from_designator",
+    "natural_order",
     "sketch_from_pinout",
     "stand_in_reference",
     "unit_of_kind",
+    "with_inferred_roles",
 ]

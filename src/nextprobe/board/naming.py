@@ -2,7 +2,7 @@
 
 Class letters follow IEEE Std 315-1975, clause 22.4. Letters that the standard does not have and
 the trade uses all the same (``D`` for every diode, ``FB``, ``IC``, ``JP``, ``CN``, ``SW``, ``TP``,
-``ZD``, ``TVS``) are common practice.
+``ZD``, ``TVS``) are common practice. A fuse has no kind of its own: to a meter it is a ferrite.
 """
 
 from __future__ import annotations
@@ -29,10 +29,13 @@ _LETTERS: Mapping[str, PartKind] = MappingProxyType(
         "D": PartKind.DIODE,
         "DS": PartKind.OTHER,
         "E": PartKind.OTHER,
-        "F": PartKind.OTHER,
+        "F": PartKind.FERRITE,
         "FB": PartKind.FERRITE,
+        "FD": PartKind.OTHER,
+        "FID": PartKind.OTHER,
         "FL": PartKind.OTHER,
         "G": PartKind.OTHER,
+        "H": PartKind.OTHER,
         "IC": PartKind.CHIP,
         "J": PartKind.CONNECTOR,
         "JP": PartKind.CONNECTOR,
@@ -41,7 +44,9 @@ _LETTERS: Mapping[str, PartKind] = MappingProxyType(
         "LED": PartKind.DIODE,
         "LS": PartKind.OTHER,
         "M": PartKind.OTHER,
+        "MH": PartKind.OTHER,
         "MK": PartKind.OTHER,
+        "MP": PartKind.OTHER,
         "P": PartKind.CONNECTOR,
         "Q": PartKind.TRANSISTOR,
         "R": PartKind.RESISTOR,
@@ -77,6 +82,11 @@ _WORDS: tuple[tuple[re.Pattern[str], frozenset[str], PartKind], ...] = (
         re.compile(r"\b(?:ferrite|bead)\b", re.IGNORECASE),
         frozenset({"L", "FL", "E", "Z", "R"}),
         PartKind.FERRITE,
+    ),
+    (
+        re.compile(r"\bchokes?\b", re.IGNORECASE),
+        frozenset({"FL", "T", "E"}),
+        PartKind.INDUCTOR,
     ),
     (
         re.compile(r"\b(?:regulator|ldo|buck|boost)\b", re.IGNORECASE),
@@ -140,6 +150,12 @@ def kind_from_designator(reference: str, note: str = "") -> PartKind | None:
 def unit_of_kind(kind: PartKind) -> Literal["ohm", "farad", "henry"] | None:
     """Return the unit of a part's main value; None for kinds that have none."""
     return _UNITS.get(kind)
+
+
+def natural_order(text: str) -> list[tuple[int, int | str]]:
+    """Return a key that sorts ``C9`` before ``C10``."""
+    pieces = re.findall(r"[0-9]{1,9}|[^0-9]+|[0-9]+", text)
+    return [(0, int(piece)) if piece[0] in "0123456789" else (1, piece) for piece in pieces]
 
 
 def automatic_net_name(reference: str, pin: str) -> str:

@@ -58,7 +58,7 @@ _WORDS: tuple[tuple[Role, str], ...] = (
     ),
 )
 _COMPILED = tuple((role, re.compile(words)) for role, words in _WORDS)
-_RAIL = re.compile(f"(?:{_SUPPLY}|{_VOLTAGE})")
+_RAIL = re.compile(f"(?!0V$)(?:{_SUPPLY}|{_VOLTAGE})")
 _CORE_WORD = re.compile(_CORE)
 _NOT_A_RAIL = re.compile(f"(?:{_SENSING}|{_ENABLING}|REF)")
 

@@ -9,14 +9,7 @@ E24 = (
 )  # fmt: skip
 
 
-def _rounded_series(steps: int) -> frozenset[int]:
-    exact = (100 * 10 ** (step / steps) for step in range(steps))
-    return frozenset(int(value + 0.5) for value in exact)
-
-
-# 9.20 is the one value of E192 that the standard rounds otherwise than 10^(185/192) = 9.19.
-E192 = (_rounded_series(192) - {919}) | {920}
-E96 = _rounded_series(96)
+E96 = frozenset(int(100 * 10 ** (step / 96) + 0.5) for step in range(96))
 
 
 def is_preferred(value: float) -> bool:

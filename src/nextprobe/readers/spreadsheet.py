@@ -17,6 +17,7 @@ from nextprobe.errors import Finding, Where
 Separator = Literal["\t", ";", ",", " "]
 
 _COMMENT = re.compile(r"(?:^|\s)(?:#|//).*$")
+_SOMETHING = re.compile(r"[^\s;,]")
 _DECIMAL_COMMA = re.compile(r"\d*,\d+")
 _UNIT_APART = re.compile(r"(?<=[\dlL.])\s+(?=(?:[mk]?[Vv]|[kM]?(?:ohms?|Ω))(?:\s|$))")
 
@@ -43,7 +44,7 @@ def read_table(text: str, source: str) -> tuple[tuple[TableLine, ...], tuple[Fin
         (number, _COMMENT.sub("", line).strip(" \r"))
         for number, line in enumerate(text.removeprefix("\ufeff").splitlines(), start=1)
     ]
-    lines = [(number, line) for number, line in bare if line.strip(" \t;,")]
+    lines = [(number, line) for number, line in bare if _SOMETHING.search(line)]
     separator = separator_of([line for _, line in lines])
     rows: list[TableLine] = []
     findings: list[Finding] = []

@@ -27,6 +27,7 @@ Lines that start with one of these words declare something instead::
     role VDD_CAM rail              the role of a net that is in a chain
     supply U3.AB4 VDD_IO           rail that a pin's upper clamp conducts to (the last word)
     at C87 12.1 3.4                where a part is [mm]
+    pins Q3 3 1 2                  order of a part's pins, where it is not the usual one
     implied U?J4                   a part that stands in for something nobody has named yet
 
 A net without a name is called after its first connector pin, else its first chip pin, else its

@@ -26,9 +26,10 @@ _EXAMPLES = {
     "role": "role VDD_CAM rail",
     "supply": "supply U3.AB4 VDD_IO",
     "at": "at C87 12.1 3.4",
-    "implied": "implied U3",
+    "pins": "pins Q3 1 2 3",
+    "implied": "implied U?J4",
 }
-_FEWEST = {"board": 1, "part": 2, "value": 2, "net": 1, "role": 2, "supply": 2, "at": 3}
+_FEWEST = {"board": 1, "part": 2, "value": 2, "net": 1, "role": 2, "supply": 2, "at": 3, "pins": 2}
 
 
 def declare_first(statements: _Statements, draft: Draft, notes: Notes) -> None:
@@ -38,8 +39,8 @@ def declare_first(statements: _Statements, draft: Draft, notes: Notes) -> None:
 
 def declare_last(statements: _Statements, draft: Draft, notes: Notes) -> None:
     """Take what speaks of parts and nets in chains."""
-    later = {"value": _value, "role": _role, "supply": _supply, "at": _at, "implied": _implied}
-    _declare(statements, draft, notes, later)
+    later = {"value": _value, "role": _role, "supply": _supply, "at": _at, "pins": _pins}
+    _declare(statements, draft, notes, later | {"implied": _implied})
 
 
 def _declare(
@@ -172,6 +173,21 @@ def _at(directive: Directive, draft: Draft, notes: Notes) -> None:
         numbers.append(float(number.scaleb(-3)))
     if part is not None:
         part.position = (numbers[0], numbers[1])
+
+
+def _pins(directive: Directive, draft: Draft, notes: Notes) -> None:
+    part = _known_part(directive.words[0], directive, draft, notes)
+    if part is None:
+        return
+    known = []
+    for word in directive.words[1:]:
+        if word.text in part.pins:
+            known.append(word.text)
+        else:
+            what = f"no chain has a pin {part.reference}.{word.text}"
+            remedy = closest(word.text, part.pins, "put it into a chain first")
+            notes.add(what, directive.line, word.column, remedy)
+    part.order = tuple(dict.fromkeys(known))
 
 
 def _implied(directive: Directive, draft: Draft, notes: Notes) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from nextprobe.board import GROUND, Board, Part, PartKind, Pin, Role
-from nextprobe.board.naming import automatic_net_name
+from nextprobe.board.naming import automatic_net_name, natural_order
 from nextprobe.readers.chains.wiring import Cluster, NetNode, Node, PinNode, Wiring
 
 
@@ -22,6 +22,12 @@ class DraftPart:
     declared: bool = False
     left_out: bool = False
     pins: dict[str, str | None] = field(default_factory=dict)
+    order: tuple[str, ...] = ()
+
+    def numbers(self) -> list[str]:
+        """Return the pins in their stated order, then in the order of their numbers."""
+        rest = [number for number in self.pins if number not in self.order]
+        return [*self.order, *sorted(rest, key=natural_order)]
 
 
 @dataclass
@@ -36,8 +42,8 @@ class Draft:
         Role of a net, by the name that it was stated with.
     supplies : dict
         Rail of all pins of a chip that have none of their own, by its reference.
-    landings : list
-        Points of each chain that leads to a chip.
+    paths : list
+        Points of each main path.
     """
 
     name: str
@@ -45,7 +51,7 @@ class Draft:
     wiring: Wiring = field(default_factory=Wiring)
     roles: dict[str, Role] = field(default_factory=dict)
     supplies: dict[str, str] = field(default_factory=dict)
-    landings: list[tuple[Node, ...]] = field(default_factory=list)
+    paths: list[list[Node]] = field(default_factory=list)
 
     def pin(self, reference: str, number: str) -> PinNode:
         """Return a pin of a part that exists, and give it to the part if it is new."""
@@ -70,7 +76,7 @@ class Draft:
         for draft in self.parts.values():
             pins = tuple(
                 Pin(number, names[id(self.wiring.cluster(node))], self._supply(node, names))
-                for number in draft.pins
+                for number in draft.numbers()
                 if (node := PinNode(draft.reference, number)) not in dropped
             )
             if draft.reference not in gone and (pins or not (draft.implied and draft.pins)):
@@ -123,9 +129,10 @@ class Draft:
         if not any(part.implied for part in self.parts.values()):
             return set()
         relieved = [c for c in self.wiring.clusters() if any(map(self.is_real_chip, c.pins))]
-        for points in self.landings:
-            clusters = (self.wiring.cluster(point) for point in points)
-            relieved.extend(c for c in clusters if not self._is_shared(c))
+        for path in self.paths:
+            if any(map(self.is_real_chip, path)):
+                clusters = map(self.wiring.cluster, path)
+                relieved.extend(c for c in clusters if not self._is_shared(c))
         return {pin for c in relieved for pin in c.pins if self.parts[pin.reference].implied}
 
     def _is_shared(self, cluster: Cluster) -> bool:
@@ -152,4 +159,5 @@ def draft_of(board: Board) -> Draft:
         for pin in part.pins:
             draft.wiring.join(draft.pin(part.reference, pin.number), NetNode(pin.net))
             draft.parts[part.reference].pins[pin.number] = pin.supply
+        draft.parts[part.reference].order = tuple(pin.number for pin in part.pins)
     return draft

@@ -9,7 +9,7 @@ from nextprobe.errors import Finding, Where
 from nextprobe.readers.chains.lexer import Sign, Word, tokens
 
 _LINE_END = re.compile(r"\r\n|\n|\r")
-VERBS = ("board", "part", "value", "net", "role", "supply", "at", "implied")
+VERBS = ("board", "part", "value", "net", "role", "supply", "at", "pins", "implied")
 
 
 @dataclass(frozen=True)

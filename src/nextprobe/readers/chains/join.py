@@ -58,9 +58,7 @@ class ChainReader:
                 self._hang(hanging, links[-1])
         except _MistakeError:
             return
-        points = [node for link in links for node in (link.enter, link.leave)]
-        if any(self.draft.is_real_chip(point) for point in points):
-            self.draft.landings.append(tuple(points))
+        self.draft.paths.append([node for link in links for node in (link.enter, link.leave)])
 
     def look_back(self) -> None:
         """Point out names that are likely slips of the pen."""
@@ -219,7 +217,9 @@ class ChainReader:
         part.value = parsed.value
         if parsed.finding is not None:
             finding = parsed.finding
-            self.notes.add(finding.what, self.line, word.column, finding.remedy, finding.severity)
+            matters = part.kind is not PartKind.FERRITE
+            severity = finding.severity if matters else Severity.NOTE
+            self.notes.add(finding.what, self.line, word.column, finding.remedy, severity)
         part.left_out = parsed.not_fitted
         if parsed.not_fitted:
             what = f"{part.reference} is not fitted and left out"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import replace
 from decimal import Decimal
@@ -12,6 +11,7 @@ from nextprobe.board.naming import (
     automatic_net_name,
     class_letters,
     kind_from_designator,
+    natural_order,
     unit_of_kind,
 )
 from nextprobe.quantities import exact_text, parse_value
@@ -58,29 +58,29 @@ def _name(text: str) -> str:
     return text if is_plain(text) else quote(text)
 
 
-def _natural(text: str) -> list[tuple[int, int | str]]:
-    """Sort ``C9`` before ``C10``."""
-    pieces = re.findall(r"[0-9]{1,9}|[^0-9]+|[0-9]+", text)
-    return [(0, int(piece)) if piece[0] in "0123456789" else (1, piece) for piece in pieces]
-
-
 def _sorted(board: Board) -> Board:
-    parts = (
-        replace(part, pins=tuple(sorted(part.pins, key=lambda pin: _natural(pin.number))))
-        for part in sorted(board.parts, key=lambda part: _natural(part.reference))
-    )
-    roles = {net: board.roles[net] for net in sorted(board.roles, key=_natural)}
+    """Return the board in an order that does not depend on how it came about."""
+    parts = sorted(board.parts, key=lambda part: natural_order(part.reference))
+    roles = {net: board.roles[net] for net in sorted(board.roles, key=natural_order)}
     return replace(board, parts=tuple(parts), roles=roles)
 
 
 class _Writer:
     def __init__(self, board: Board) -> None:
         self.board = _sorted(board)
+        self.taken = {*board.nets, *board.roles, *self._rails_apart()}
         self.passing = {part.reference for part in board.parts if self._passes(part)}
+
+    def _rails_apart(self) -> list[str]:
+        """Return supplies of pins that are no nets of the board."""
+        rails = dict.fromkeys(pin.supply for part in self.board.parts for pin in part.pins)
+        return [rail for rail in rails if rail is not None and rail not in self.board.nets]
 
     def _passes(self, part: Part) -> bool:
         """Whether a part can stand in a chain by itself."""
         if tuple(pin.number for pin in part.pins) != ("1", "2") or part.implied:
+            return False
+        if part.reference in self.taken:
             return False
         if not class_letters(part.reference) or any(pin.supply for pin in part.pins):
             return False
@@ -112,15 +112,16 @@ class _Writer:
                 if said != part.value:
                     text = "none" if part.value is None else exact_text(part.value, unit)
                     yield f"value {_name(part.reference)} {text}"
+            numbers = [pin.number for pin in part.pins]
+            if numbers != sorted(numbers, key=natural_order):
+                yield f"pins {_name(part.reference)} {' '.join(map(_number, numbers))}"
             if part.implied:
                 yield f"implied {_name(part.reference)}"
 
     def nets(self) -> Iterator[str]:
         named = dict(self.board.roles)
-        supplies = (pin.supply for part in self.board.parts for pin in part.pins)
-        for rail in supplies:
-            if rail is not None and rail not in self.board.nets:
-                named.setdefault(rail, Role.UNKNOWN)
+        for rail in self._rails_apart():
+            named.setdefault(rail, Role.UNKNOWN)
         for net, role in named.items():
             yield f"net {_name(net)} {role.value}".removesuffix(" unknown")
 
@@ -189,4 +190,8 @@ class _Writer:
 
 
 def _pin(reference: str, number: str) -> str:
-    return f"{_name(reference)}.{number if is_plain_word(number) else quote(number)}"
+    return f"{_name(reference)}.{_number(number)}"
+
+
+def _number(number: str) -> str:
+    return number if is_plain_word(number) else quote(number)
