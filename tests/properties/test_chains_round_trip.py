@@ -46,6 +46,8 @@ def _part(draw: st.DrawFn, reference: str, nets: list[str]) -> Part:
     value = None
     if kind in (PartKind.RESISTOR, PartKind.FERRITE):
         value = draw(st.one_of(st.none(), st.sampled_from([4700.0, 600.0, 0.0]), MAGNITUDES))
+    if kind in (PartKind.SWITCH, PartKind.OTHER):
+        value = draw(st.one_of(st.none(), st.just(120.0)))
     if kind in (PartKind.CAPACITOR, PartKind.INDUCTOR):
         value = draw(st.one_of(st.none(), st.just(1e-7), st.floats(1e-11, 1.0)))
     position = draw(st.one_of(st.none(), st.tuples(PLACES, PLACES)))

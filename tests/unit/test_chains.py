@@ -151,6 +151,8 @@ MISTAKES = [
     ("J4.1 > VDD_IO > GND", 17, "would join VDD_IO and GND", "correct"),
     ("J4.1 > C1 1n > U3.A1\nJ4.2 > C1 > U3.A1", 8, "stands between other", "C1.1"),
     ("U3.A1 | J4.1", 9, "only parts hang", "write >"),
+    ('J4.1 > "a.b".2', 8, "without a dot", "quote a net"),
+    ("part U3.A1 chip", 6, "without a dot", "part U3 chip"),
     ("J4. > U3.A1", 1, "pin of J4 is missing", "J4.1"),
     ("J4.1 > ZZ3.4", 8, "any kind of part", "part ZZ3 chip"),
     ("J4.1 > U3.A1 > VIO\nsupply U3.A2 VIO", 8, "no chain has a pin U3.A2", "did you mean U3.A1?"),

@@ -71,6 +71,10 @@ def _board(directive: Directive, draft: Draft, notes: Notes) -> None:
 
 def _part(directive: Directive, draft: Draft, notes: Notes) -> None:
     reference, *words = directive.words
+    if not reference.text or "." in reference.text:
+        what = "a part needs a name without a dot"
+        notes.add(what, directive.line, reference.column, "write part U3 chip")
+        return
     long = " ".join(word.text.lower() for word in words[:2])
     used = 2 if long in _KINDS else 1
     kind = _KINDS.get(long) or _KINDS.get(words[0].text.lower())
@@ -122,22 +126,21 @@ def _known_part(word: Word, directive: Directive, draft: Draft, notes: Notes) ->
 
 
 def _value(directive: Directive, draft: Draft, notes: Notes) -> None:
-    part = _known_part(directive.words[0], directive, draft, notes)
+    name, *words = directive.words
+    part = _known_part(name, directive, draft, notes)
     if part is None:
         return
-    words = directive.words[1:]
-    unit = unit_of_kind(part.kind)
-    if unit is None or _text(words).lower() == "none":
-        part.value = None if unit is None else part.value
-    if _text(words).lower() == "none":
+    text = _text(words)
+    if text.lower() == "none":
         part.value = None
         return
-    parsed = parse_value(_text(words), unit)
-    if parsed.value is not None:
-        part.value = parsed.value
-    elif parsed.finding is not None:
-        finding = parsed.finding
-        notes.add(finding.what, directive.line, words[0].column, finding.remedy)
+    parsed = parse_value(text, unit_of_kind(part.kind))
+    if parsed.value is None:
+        what = parsed.finding.what if parsed.finding else f"{text} is no value"
+        remedy = "write one value with its unit, as in 4k7, 100n or 2.2uH"
+        notes.add(what, directive.line, words[0].column, remedy)
+        return
+    part.value = parsed.value
 
 
 def _supply(directive: Directive, draft: Draft, notes: Notes) -> None:

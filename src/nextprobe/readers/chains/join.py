@@ -146,6 +146,8 @@ class ChainReader:
 
     def _pin(self, item: Item, reference: str) -> Link:
         word = item.name
+        if not reference or "." in reference:
+            self._mistake("a part needs a name without a dot", word, "write U3.AB4, or quote a net")
         if not word.pin:
             self._mistake(f"the pin of {reference} is missing", word, f"write {reference}.1")
         if item.words:
@@ -264,9 +266,8 @@ class ChainReader:
 
 def _pair(part: DraftPart) -> list[str]:
     """Return the two pins of a part, making up those that have not been named."""
-    pins = list(part.pins)
-    missing = [number for number in ("1", "2") if number not in pins]
-    return pins if len(pins) == 2 else sorted([*pins, *missing][: len(pins) + 2 - len(pins)])
+    missing = [number for number in ("1", "2") if number not in part.pins]
+    return sorted([*part.numbers(), *missing][:2]) if len(part.pins) < 2 else part.numbers()
 
 
 def _differs_by_a_slip(first: str, second: str) -> bool:

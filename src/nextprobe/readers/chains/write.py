@@ -107,11 +107,10 @@ class _Writer:
                 yield f"part {_name(part.reference)} {part.kind.value}{note}"
         for part in self.board.parts:
             unit = unit_of_kind(part.kind)
-            if part.reference not in self.passing and unit is not None:
-                said = parse_value(part.note, unit).value
-                if said != part.value:
-                    text = "none" if part.value is None else exact_text(part.value, unit)
-                    yield f"value {_name(part.reference)} {text}"
+            said = None if unit is None else parse_value(part.note, unit).value
+            if part.reference not in self.passing and said != part.value:
+                text = "none" if part.value is None else exact_text(part.value, unit or "ohm")
+                yield f"value {_name(part.reference)} {text}"
             numbers = [pin.number for pin in part.pins]
             if numbers != sorted(numbers, key=natural_order):
                 yield f"pins {_name(part.reference)} {' '.join(map(_number, numbers))}"
