@@ -141,19 +141,24 @@ class Comeback:
         return [Branch("passes", 0.8, None, cost=4.0), Branch("fails", 0.2, "failed", cost=1.0)]
 
     def plan_table(self, state):
-        nothing = np.empty((0, 1))
-        return PlanTable((), np.ones(1), np.empty(0), nothing, nothing, np.array([30.0]))
+        ends, penalties = np.array([[0.8]]), np.array([[4.0]])
+        prices, stop = np.array([10.0]), np.array([30.0])
+        return PlanTable(("swap",), np.ones(1), prices, ends, penalties, stop)
 
     def lower_bound(self, state):
         return 0.0
 
 
 def test_costs_that_come_with_an_outcome_are_counted():
+    once = 10.0 + 0.8 * 4.0 + 0.2 * 30.0
+    twice = 10.0 + 0.8 * 4.0 + 0.2 * (1.0 + once)
     found = recommend(Comeback(), "start", budget=0)
     assert found.option.id == "swap"
-    assert found.cost == pytest.approx(10.0 + 0.8 * 4.0 + 0.2 * (1.0 + 30.0))
-    assert [branch.cost for branch in found.branches] == [4.0, 31.0]
-    assert found.branches[1].then == "stop"
+    assert found.cost == pytest.approx(twice)
+    assert [branch.cost for branch in found.branches] == pytest.approx([4.0, 1.0 + once])
+    assert [branch.then for branch in found.branches] == ["", "swap"]
+    deeper = recommend(Comeback(), "start", budget=10)
+    assert deeper.cost == pytest.approx(10.0 + 0.8 * 4.0 + 0.2 * (1.0 + twice))
 
 
 def test_misuse():

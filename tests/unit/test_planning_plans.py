@@ -91,3 +91,22 @@ def test_orders_are_checked():
     with pytest.raises(MisuseError):
         p_over_c_order([1.5], [1.0])
     assert single_fault_cost((), [0.5], [1.0], stop_price=7.0) == 7.0
+
+
+def test_preparation_is_paid_once_and_only_when_reached():
+    steps = PlanTable(
+        ("outside", "inside", "deeper"),
+        np.array([0.4, 0.4, 0.2]),
+        np.array([2.0, 3.0, 4.0]),
+        np.eye(3),
+        np.zeros((3, 3)),
+        np.full(3, 100.0),
+        levels=np.array([0, 1, 2]),
+        level_prices=np.array([0.0, 10.0, 25.0]),
+    )
+    upwards = 2.0 + 0.6 * (10.0 + 3.0) + 0.2 * (15.0 + 4.0)
+    downwards = (25.0 + 4.0) + 0.8 * 3.0 + 0.4 * 2.0
+    assert evaluate(("outside", "inside", "deeper"), steps) == pytest.approx(upwards)
+    assert evaluate(("deeper", "inside", "outside"), steps) == pytest.approx(downwards)
+    assert best_plan(steps).value == pytest.approx(upwards)
+    assert perfect_information(steps) == pytest.approx(0.4 * 2.0 + 0.4 * 13.0 + 0.2 * 29.0)

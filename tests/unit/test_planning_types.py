@@ -57,6 +57,9 @@ def table(**changes):
         {"weights": np.array([1.0, -1.0, 1.0])},
         {"ends": np.full((2, 3), 1.5)},
         {"penalties": np.full((2, 3), -1.0)},
+        {"levels": np.array([0, 1])},
+        {"level_prices": np.array([1.0])},
+        {"level_prices": np.array([0.0, 2.0, 1.0])},
     ],
 )
 def test_tables_are_checked(changes):
@@ -75,4 +78,9 @@ def test_worlds_that_no_plan_tells_apart_are_grouped():
 
 def test_another_belief_keeps_the_grouping():
     first = table()
-    assert first.with_weights(np.array([0.0, 0.0, 1.0])).grouped is first.grouped
+    second = first.with_weights(np.array([0.0, 0.0, 1.0]))
+    assert second.grouped is first.grouped
+    assert first.weights.tolist() == [1.0, 1.0, 1.0]
+    assert second.weights.tolist() == [0.0, 0.0, 1.0]
+    with pytest.raises(MisuseError):
+        first.with_weights(np.ones(2))

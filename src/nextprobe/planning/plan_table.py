@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from copy import copy
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -119,8 +120,12 @@ class PlanTable:
 
     def with_weights(self, weights: FloatArray) -> PlanTable:
         """Return the same steps and worlds under another belief; the grouping is kept."""
-        table = replace(self, weights=weights)
-        table.__dict__["grouped"] = self.grouped
+        if weights.shape != self.weights.shape or (weights < 0.0).any():
+            raise MisuseError(f"weights should be of shape {self.weights.shape}, not negative")
+        grouped = self.grouped
+        table = copy(self)
+        object.__setattr__(table, "weights", weights)
+        table.__dict__["grouped"] = grouped
         return table
 
     @cached_property

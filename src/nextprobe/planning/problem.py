@@ -34,7 +34,12 @@ class Problem(Protocol[S]):
         ...
 
     def plan_table(self, state: S) -> PlanTable:
-        """Return the steps that may end the job, with the weights of this state."""
+        """Return the steps that may end the job, with the weights of this state.
+
+        Values are upper bounds whatever it leaves out. But where even its best step in each
+        known world would not make an option the cheapest, the planner spends no look-ahead on
+        that option: put in every way to end the job that matters.
+        """
         ...
 
     def lower_bound(self, state: S) -> float:
