@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.sparse import coo_array, csr_array
+from scipy.sparse import coo_array, csc_array, csr_array
 
 from nextprobe.board import Fault, FaultClass, MeterMode
 from nextprobe.circuit.network import Bools, Floats, Ints
@@ -79,7 +79,7 @@ def alike(faults: Sequence[Fault], shifts: csr_array, changes: csr_array) -> tup
     return tuple(FaultClass(members[0], tuple(members)) for members in groups.values())
 
 
-def _column(matrix: csr_array, column: int) -> tuple[bytes, tuple[str, ...]]:
+def _column(matrix: csc_array, column: int) -> tuple[bytes, tuple[str, ...]]:
     first, last = matrix.indptr[column], matrix.indptr[column + 1]
     values = tuple(f"{value:.9g}" for value in matrix.data[first:last])
     return matrix.indices[first:last].tobytes(), values

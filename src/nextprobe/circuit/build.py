@@ -39,6 +39,7 @@ def fault_table(
     meter_range: MeterRange,
     points: Sequence[str] | None = None,
     faults: Sequence[Fault] | None = None,
+    *,
     deviations: Deviations = NOMINAL,
 ) -> tuple[FaultTable, tuple[Finding, ...]]:
     """Return the readings of a board at `points` under each of `faults` alone.

@@ -132,7 +132,7 @@ class CapacitanceNetwork:
 
 
 def numbering(names: Collection[str], reference: str) -> dict[str, int]:
-    """Number nodes from 0 in the order of their names; the reference comes last, as −1."""
+    """Return numbers of nodes from 0 in the order of their names; the reference is −1."""
     inner = sorted(set(names) - {reference})
     return {name: number for number, name in enumerate(inner)} | {reference: -1}
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from nextprobe.board import Fault, FaultKind, Part, PartKind
+from nextprobe.board import Fault, FaultKind, Part, PartKind, Pin
 from nextprobe.circuit.branch import Branch
 from nextprobe.circuit.chips import pin_branches, supply_branches
 from nextprobe.circuit.conditions import Conditions
@@ -39,6 +39,7 @@ def cells_of(site: Site, part: Part) -> Iterator[Cell]:
 def branches_of(site: Site, cell: Cell) -> list[Branch]:
     """Return the branches of a cell."""
     part = site.board.part(cell.reference)
+    pins: tuple[Pin, ...] = part.pins
     if cell.number is not None:
         found = pin_branches(site, part, part.pin(cell.number))
         pins = (part.pin(cell.number),)
@@ -47,7 +48,6 @@ def branches_of(site: Site, cell: Cell) -> list[Branch]:
         pins = tuple(pin for pin in part.pins if not is_signal(site.board, pin))
     else:
         found = _plain(site, part)
-        pins = part.pins
     return found + [joint for pin in pins for joint in _joint(site, part, pin.number)]
 
 

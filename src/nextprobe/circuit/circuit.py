@@ -15,9 +15,10 @@ from nextprobe.circuit.conditions import Conditions, conditions_of
 from nextprobe.circuit.deviations import NOMINAL, Deviations
 from nextprobe.circuit.meter import Drive, drive_of
 from nextprobe.circuit.network import Network, Reach
-from nextprobe.circuit.region import problem_of, region_of
+from nextprobe.circuit.problem import Problem
+from nextprobe.circuit.region import region_of
 from nextprobe.circuit.site import Site
-from nextprobe.circuit.solve import Problem, solve
+from nextprobe.circuit.solve import solve
 from nextprobe.errors import SettingError, SolverError
 
 
@@ -103,10 +104,8 @@ class Circuit:
             return None
         mask = np.zeros(self.network.size + 1, dtype=np.bool_)
         mask[:-1] = self.reach.of(number)
-        region = region_of(number, mask)
-        inside = self.network.elements
-        inside = inside.take(region.touching(inside)).renumbered(region.numbers)
-        return problem_of(region, inside, self.drive, np.zeros(len(region.nodes)))
+        region = region_of(self.network.elements, number, mask)
+        return region.problem(self.drive, np.zeros(len(region.nodes)))
 
     def readings(self, points: Iterable[str]) -> dict[str, float | OverRange]:
         """Return what the meter shows at each point [V, ohm or F], or over-range.
@@ -153,6 +152,7 @@ def predict_many(
     meter_range: MeterRange,
     points: Iterable[str],
     faults: tuple[Fault, ...] = (),
+    *,
     deviations: Deviations = NOMINAL,
 ) -> dict[str, float | OverRange]:
     """Return what the meter shows at each point with all `faults` present together.
@@ -168,8 +168,10 @@ def predict(
     meter_range: MeterRange,
     point: str,
     fault: Fault | None = None,
+    *,
     deviations: Deviations = NOMINAL,
 ) -> float | OverRange:
     """Return what the meter shows at one point, healthy or with one fault."""
     faults = () if fault is None else (fault,)
-    return predict_many(board, setup, meter_range, (point,), faults, deviations)[point]
+    bench = board, setup, meter_range
+    return predict_many(*bench, (point,), faults, deviations=deviations)[point]

@@ -14,19 +14,20 @@ from functools import cached_property
 import numpy as np
 
 from nextprobe.board import OVER_RANGE, Fault, MeterMode, OverRange
-from nextprobe.circuit.assemble import Shifts
+from nextprobe.circuit.assemble import LEAST_RELATIVE_SHIFT, LEAST_SHIFT, Shifts
 from nextprobe.circuit.circuit import Circuit, predict_many
 from nextprobe.circuit.effects import Effect, distinct_effects
 from nextprobe.circuit.network import Bools, Floats
 from nextprobe.circuit.probe import HealthyProbe
+from nextprobe.circuit.problem import Problem
 from nextprobe.circuit.screen import EffectArrays, arrays_of
 from nextprobe.circuit.sensitivities import Parameters
-from nextprobe.circuit.solve import Problem, solve
+from nextprobe.circuit.solve import solve
 from nextprobe.errors import Finding, SolverError, Where
 
-SCREEN_VOLTS = 20e-6
-SCREEN_FRACTION = 2e-5
-"""Estimated movement below which a fault is not solved: a small part of what is stored."""
+SCREEN_VOLTS = 0.3 * LEAST_SHIFT
+SCREEN_FRACTION = 0.3 * LEAST_RELATIVE_SHIFT
+"""Movement below which a fault is not solved: well below what is stored."""
 
 
 class DrivenReadings:
@@ -166,7 +167,7 @@ class DrivenReadings:
         circuit, fault = self.circuit, self.faults[column]
         bench = circuit.board, circuit.setup, circuit.meter_range
         try:
-            shown = predict_many(*bench, (point,), (fault,), circuit.deviations)[point]
+            shown = predict_many(*bench, (point,), (fault,), deviations=circuit.deviations)[point]
         except SolverError:
             self._unsolved(point, fault.key)
             return

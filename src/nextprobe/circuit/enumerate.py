@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from nextprobe.board import Board, Fault, FaultKind, Part, PartKind, Pin, Role
 from nextprobe.circuit.chips import rail_pins
@@ -130,7 +131,7 @@ def _connector(_: Site, part: Part, __: MagnitudeGrid) -> Iterator[Fault]:
 def _bridges(part: Part) -> Iterator[Fault]:
     """Yield bridges between pins that follow each other in natural order."""
     ordered = sorted(part.pins, key=lambda pin: natural_order(pin.number))
-    for first, second in zip(ordered, ordered[1:], strict=False):
+    for first, second in pairwise(ordered):
         if first.net != second.net:
             place = f"{part.reference}.{first.number}~{part.reference}.{second.number}"
             yield Fault(FaultKind.BRIDGE, place)

@@ -7,9 +7,11 @@ across it: floating nets stay solvable, and over-range is a state of the display
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from math import exp
 
 import numpy as np
+from scipy.optimize import brentq
 
 from nextprobe.board import BenchSetup, MeterMode, MeterRange
 from nextprobe.circuit.junction import current_and_slope
@@ -96,6 +98,18 @@ class Drive:
         limit = (np.full_like(volts, x) for x in (self.saturation, LIMIT_WIDTH, LIMIT_SERIES))
         lost, _ = current_and_slope(volts, *limit)
         return np.asarray(self.meter_range.test_current - lost - volts / self.meter_range.load)
+
+    @cached_property
+    def least_shown_current(self) -> float:
+        """Current that a circuit draws at the edge of over-range [A]; less is over-range."""
+        full_scale = self.meter_range.full_scale
+        if self.meter_range.mode not in RESISTANCE_MODES:
+            return float(self.outside_current(np.array([full_scale]))[0])
+        return float(brentq(self._excess, 0.0, abs(self.largest))) / full_scale
+
+    def _excess(self, volts: float) -> float:
+        outside = float(self.outside_current(np.array([volts]))[0])
+        return volts - self.meter_range.full_scale * outside
 
     def shown_slope(self, probe_volts: Floats) -> Floats:
         """Return the derivative of the shown value to the probe's voltage."""

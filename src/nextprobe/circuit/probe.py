@@ -2,26 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from nextprobe.circuit.circuit import Circuit
 from nextprobe.circuit.network import Bools, Elements, Floats, Ints
-from nextprobe.circuit.region import Region, problem_of, region_of
-from nextprobe.circuit.screen import EffectArrays
+from nextprobe.circuit.problem import Problem
+from nextprobe.circuit.region import Region, region_of
+from nextprobe.circuit.screen import EffectArrays, Operating
 from nextprobe.circuit.sensitivities import Parameters, transfer_resistances
-from nextprobe.circuit.solve import Problem
 
-
-@dataclass(frozen=True, eq=False)
-class _Cut:
-    """A region with the healthy branches in it."""
-
-    region: Region
-    positions: Ints
-    inside: Elements
-    guess: Floats
+OVER_RANGE_MARGIN = 0.5
+"""Share of the missing current that a fault must be able to draw to be solved."""
 
 
 class HealthyProbe:
@@ -43,10 +36,10 @@ class HealthyProbe:
         self._arrays = arrays
         self._volts = np.zeros(arrays.node_count + 1)
         self._transfer = np.zeros(arrays.node_count + 1)
-        self._cuts: dict[bytes, _Cut] = {}
+        self._regions: dict[bytes, Region] = {}
         self._mask = self._with_node(circuit.reach.of(node))
-        cut = self._cut(self._mask)
-        self.problem = problem_of(cut.region, cut.inside, circuit.drive, cut.guess)
+        region = self._region(self._mask)
+        self.problem = region.problem(circuit.drive, self._volts[region.nodes])
 
     def _with_node(self, mask: Bools) -> Bools:
         full = np.zeros(self._arrays.node_count, dtype=np.bool_)
@@ -56,19 +49,43 @@ class HealthyProbe:
 
     def settle(self, solution: Floats) -> None:
         """Take the solution of `problem`."""
-        nodes = self._cut(self._mask).region.nodes
+        nodes = self._region(self._mask).nodes
         self._volts[nodes] = solution
         self._transfer[nodes] = transfer_resistances(self.problem, solution)
-        self._cuts.clear()
 
     @property
     def volts(self) -> float:
         """Healthy voltage of the probe [V]."""
         return float(self._volts[self.node])
 
+    @cached_property
+    def operating(self) -> Operating:
+        """The healthy operating point."""
+        return Operating(
+            self._circuit.network.elements,
+            self.node,
+            self._circuit.meter_range.test_current,
+            self._circuit.network.size,
+            self._volts,
+            self._transfer,
+        )
+
     def survivors(self, least: float) -> Ints:
-        """Return the effects that may move the probe by more than `least` [V]."""
-        return self._arrays.survivors(self._circuit.network, self._volts, self._transfer, least)
+        """Return the effects that may change what is shown.
+
+        Parameters
+        ----------
+        least : float
+            Movement of the probe that counts [V]. At a probe that reads over-range only a
+            current that could bring it into range counts.
+        """
+        drive = self._circuit.drive
+        volts = np.array([self.volts])
+        if not drive.shown(volts)[1][0]:
+            return np.flatnonzero(self.operating.movement(self._arrays) > least)
+        drawn = self.operating.drawn(self._arrays)
+        missing = drive.least_shown_current - drive.outside_current(np.abs(volts))[0]
+        return np.flatnonzero(drawn > OVER_RANGE_MARGIN * missing)
 
     def gradient(self, parameters: Parameters) -> Floats:
         """Return the derivative of the probe's voltage to each ln(parameter), (K,) [V]."""
@@ -80,11 +97,9 @@ class HealthyProbe:
     def under(self, effect: int) -> Problem:
         """Return the problem under an effect."""
         gone, added = self._arrays.of(effect)
-        cut = self._cut(self._widened(added))
-        keep = ~np.isin(cut.positions, gone)
-        new = added.take(cut.region.touching(added)).renumbered(cut.region.numbers)
-        elements = cut.inside.take(keep).joined(new)
-        return problem_of(cut.region, elements, self._circuit.drive, cut.guess)
+        region = self._region(self._widened(added))
+        guess = self._volts[region.nodes]
+        return region.changed(self._circuit.drive, guess, gone, added)
 
     def _widened(self, added: Elements) -> Bools:
         """Return the region's mask, grown over branches that lead out of it."""
@@ -96,12 +111,8 @@ class HealthyProbe:
         steps = [(int(a), int(b), bool(junction)) for a, b, junction in extras]
         return self._circuit.reach.widened(self._mask, steps, self._arrays.node_count)
 
-    def _cut(self, mask: Bools) -> _Cut:
+    def _region(self, mask: Bools) -> Region:
         key = mask.tobytes()
-        if key not in self._cuts:
-            region = region_of(self.node, mask)
-            elements = self._circuit.network.elements
-            positions = np.flatnonzero(region.touching(elements))
-            inside = elements.take(positions).renumbered(region.numbers)
-            self._cuts[key] = _Cut(region, positions, inside, self._volts[region.nodes])
-        return self._cuts[key]
+        if key not in self._regions:
+            self._regions[key] = region_of(self._circuit.network.elements, self.node, mask)
+        return self._regions[key]

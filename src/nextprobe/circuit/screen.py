@@ -1,8 +1,11 @@
-"""Which faults can move a probe's reading at all, by branch current times transfer resistance.
+"""Which faults can move a probe's reading at all.
 
-To first order a change of the current in a branch moves the probe by that current times the
-branch's transfer resistance. What stays far below the threshold of the table is left out; a
-short or an opening that matters changes a current by far more.
+A branch that goes throws its current onto its two nodes; a branch that is added draws no more
+than its conductance times the voltage that it finds, and no more than its nodes can supply. A
+node supplies at most the current that its other branches give when the node moves all the way
+to the other end of the new branch while its neighbours stand still. Either current moves the
+probe by no more than itself times the transfer resistance of the nodes. None of this is linear
+in the fault, so that shorts at nodes of high impedance are not missed.
 """
 
 from __future__ import annotations
@@ -15,6 +18,9 @@ import numpy as np
 from nextprobe.circuit.effects import Effect
 from nextprobe.circuit.network import Elements, Floats, Ints, Network, elements_of
 from nextprobe.circuit.sensitivities import branch_currents
+
+LEVELS = 6
+"""Steps between reference and probe at which the supply of a node is tabulated."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,34 +51,99 @@ class EffectArrays:
     added: Elements
     added_owner: Ints
 
-    def survivors(self, network: Network, volts: Floats, transfer: Floats, least: float) -> Ints:
-        """Return the effects that may move the probe noticeably.
-
-        Parameters
-        ----------
-        network : Network
-            Healthy, with B branches.
-        volts : (node_count + 1,) array
-            Healthy voltages for one probe, zero outside its region and at the reference [V].
-        transfer : (node_count + 1,) array
-            Volts at the probe per ampere into each node [ohm], zero likewise.
-        least : float
-            Estimated movement of the probe from which on an effect counts [V].
-        """
-        estimate = np.zeros(self.count)
-        pieces = (network.elements.take(self.gone), self.gone_owner), (self.added, self.added_owner)
-        for elements, owner in pieces:
-            drop = volts[elements.start] - volts[elements.end]
-            weight = transfer[elements.start] - transfer[elements.end]
-            moved = np.abs(weight * branch_currents(elements, drop))
-            estimate += np.bincount(owner, moved, minlength=self.count)
-        return np.flatnonzero(estimate > least)
-
     def of(self, effect: int) -> tuple[Ints, Elements]:
         """Return the branches that go and those that are added in one effect."""
         first, last = np.searchsorted(self.gone_owner, [effect, effect + 1])
         start, end = np.searchsorted(self.added_owner, [effect, effect + 1])
         return self.gone[first:last], self.added.take(np.arange(start, end))
+
+
+@dataclass(frozen=True, eq=False)
+class Operating:
+    """The healthy operating point of one probe.
+
+    Parameters
+    ----------
+    elements : Elements
+        All branches of the healthy network.
+    probe : int
+        Its node.
+    driven : float
+        Test current [A].
+    unknown : int
+        Nodes from this number on are not in the healthy network.
+    volts : (N + 1,) array
+        Voltages of all nodes and, last, the reference; zero outside the region [V].
+    transfer : (N + 1,) array
+        Volts at the probe per ampere into each node [ohm], zero likewise.
+    """
+
+    elements: Elements
+    probe: int
+    driven: float
+    unknown: int
+    volts: Floats
+    transfer: Floats
+
+    def movement(self, effects: EffectArrays) -> Floats:
+        """Return a bound on how far each effect moves the probe [V], (E,)."""
+        reach = self._reach()
+        gone = self.elements.take(effects.gone)
+        current = np.abs(branch_currents(gone, self._drop(gone)))
+        weight = reach[gone.start] + reach[gone.end]
+        total = np.bincount(effects.gone_owner, current * weight, effects.count)
+        added = effects.added
+        weight = reach[added.start] + reach[added.end]
+        current = self._drawn(added) * weight
+        return np.asarray(total + np.bincount(effects.added_owner, current, effects.count))
+
+    def drawn(self, effects: EffectArrays) -> Floats:
+        """Return a bound on the current through what each effect adds [A], (E,)."""
+        return np.bincount(effects.added_owner, self._drawn(effects.added), effects.count).astype(
+            np.float64
+        )
+
+    def _drop(self, elements: Elements) -> Floats:
+        return np.asarray(self.volts[elements.start] - self.volts[elements.end])
+
+    def _drawn(self, added: Elements) -> Floats:
+        current = np.abs(branch_currents(added, self._drop(added)))
+        supply = self._supply()
+        for here, there in ((added.start, added.end), (added.end, added.start)):
+            current = np.minimum(current, supply[self._level(here, there), here])
+        return current
+
+    def _level(self, here: Ints, there: Ints) -> Ints:
+        """Return the level at or beyond the voltage of `there`, seen from `here`."""
+        most = max(abs(self.volts[self.probe]), 1e-12)
+        size = np.abs(self.volts)
+        exact = size[there] / most * LEVELS
+        beyond = np.where(size[there] <= size[here], np.floor(exact), np.ceil(exact))
+        return np.clip(beyond, 0, LEVELS).astype(np.int64)
+
+    def _supply(self) -> Floats:
+        """Return what each node gives at each level of its own voltage [A], (LEVELS + 1, N + 1)."""
+        start, end, count = self.elements.start, self.elements.end, len(self.volts)
+        supply = np.empty((LEVELS + 1, count))
+        for level in range(LEVELS + 1):
+            volts = self.volts[self.probe] * level / LEVELS
+            forth = branch_currents(self.elements, volts - self.volts[end])
+            back = branch_currents(self.elements, self.volts[start] - volts)
+            flow = np.bincount(start % count, forth, count) - np.bincount(end % count, back, count)
+            supply[level] = np.abs(flow)
+        supply[:, self.probe] += self.driven
+        supply[:, self.unknown :] = np.inf
+        return supply
+
+    def _reach(self) -> Floats:
+        """Return the largest transfer resistance of each node and its neighbours [ohm]."""
+        own = np.abs(self.transfer)
+        start, end = self.elements.start, self.elements.end
+        widest = own.copy()
+        np.maximum.at(widest, start, own[end])
+        np.maximum.at(widest, end, own[start])
+        widest[-1] = 0.0
+        return widest
 
 
 def arrays_of(network: Network, effects: Sequence[Effect]) -> EffectArrays:

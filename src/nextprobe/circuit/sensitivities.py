@@ -9,7 +9,9 @@ import numpy as np
 from nextprobe.circuit.branch import Branch
 from nextprobe.circuit.junction import current_and_slope, current_to_parameters
 from nextprobe.circuit.network import Elements, Floats
-from nextprobe.circuit.solve import LEAST_CONDUCTANCE, Problem, Stack
+from nextprobe.circuit.problem import Problem
+from nextprobe.circuit.solve import LEAST_CONDUCTANCE
+from nextprobe.circuit.stack import Stack
 
 
 def transfer_resistances(problem: Problem, voltages: Floats) -> Floats:
@@ -18,12 +20,10 @@ def transfer_resistances(problem: Problem, voltages: Floats) -> Floats:
     The Jacobian of two-terminal branches is symmetric, so that one solve gives all.
     """
     stack = Stack([problem], LEAST_CONDUCTANCE)
-    padded = np.zeros((1, stack.size))
-    padded[0, : problem.size] = voltages
-    _, jacobian = stack.equations(padded)
-    unit = np.zeros(stack.size)
-    unit[0] = 1.0
-    return np.asarray(np.linalg.solve(jacobian[0], unit)[: problem.size], dtype=np.float64)
+    _, jacobian = stack.equations(stack.padded([voltages]))
+    unit = np.zeros((1, stack.size))
+    unit[0, 0] = 1.0
+    return stack.unpadded(stack.linear_solution(jacobian, unit)[0], 0)
 
 
 def branch_currents(elements: Elements, drop: Floats) -> Floats:
