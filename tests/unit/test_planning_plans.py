@@ -108,5 +108,7 @@ def test_preparation_is_paid_once_and_only_when_reached():
     downwards = (25.0 + 4.0) + 0.8 * 3.0 + 0.4 * 2.0
     assert evaluate(("outside", "inside", "deeper"), steps) == pytest.approx(upwards)
     assert evaluate(("deeper", "inside", "outside"), steps) == pytest.approx(downwards)
+    in_between = 13.0 + 0.6 * 2.0 + 0.2 * (15.0 + 4.0)
+    assert evaluate(("inside", "outside", "deeper"), steps) == pytest.approx(in_between)
     assert best_plan(steps).value == pytest.approx(upwards)
     assert perfect_information(steps) == pytest.approx(0.4 * 2.0 + 0.4 * 13.0 + 0.2 * 29.0)
