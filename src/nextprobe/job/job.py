@@ -1,0 +1,125 @@
+"""The facade: a job from Python."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Self
+
+from nextprobe.diagnosis import FaultTables
+from nextprobe.errors import Finding
+from nextprobe.job.start import package_from, start_log, whole_intake
+from nextprobe.packs import Pack
+from nextprobe.readers import read_chains, read_pins
+from nextprobe.store import MemoryStore, open_store
+from nextprobe.workbench.advice import Adviser
+from nextprobe.workbench.desk import Desk
+from nextprobe.workbench.intake import Intake
+from nextprobe.workbench.log import EventLog
+from nextprobe.workbench.ports import EventStore
+from nextprobe.workbench.texts import TextReaders
+
+READERS = TextReaders(read_pins, read_chains)
+Place = EventStore | Path | str | None
+
+
+class Job(Desk, Adviser):
+    """One device, from intake to handover.
+
+    Make one with :meth:`start` or :meth:`open`. Everything that is recorded is on disk when the
+    call returns, and everything that is shown is computed from what is recorded.
+
+    Examples
+    --------
+    >>> from nextprobe import Job
+    >>> job = Job.start(template="camera", device="Satchel 3")
+    >>> job.next_steps(1)[0].recommended
+    True
+    """
+
+    started_with: tuple[Finding, ...] = ()
+    """What was wrong with the pack when the job was started."""
+
+    @classmethod
+    def start(
+        cls,
+        pack: Pack | Path | str | None = None,
+        *,
+        template: str | None = None,
+        device: str = "",
+        complaint: str = "",
+        says: str = "",
+        history: Sequence[str] = (),
+        may_wipe: bool = False,
+        may_unpair: bool = False,
+        ceiling: float | None = None,
+        store: Place = None,
+        job_id: str | None = None,
+        tables: FaultTables | None = None,
+    ) -> Self:
+        """Start a job.
+
+        Parameters
+        ----------
+        pack : Pack, Path, str or None
+            A pack, its folder, or the name of a demo pack.
+        template : str or None
+            Class of function (camera, touch, …), where there is no pack.
+        device : str
+            What the device is called; the pack's own name if left out.
+        complaint : str
+            The function that fails; may be left out where the pack has only one.
+        says : str
+            What the customer says.
+        history : sequence of str
+            What happened to the device, in words of the pack.
+        may_wipe, may_unpair : bool
+            Whether data may be lost, and parts that are tied to their board.
+        ceiling : float or None
+            The most that may be charged [currency]; the pack's own if left out.
+        store : EventStore, Path, str or None
+            Where the job is kept: a store, or a folder of jobs; None keeps it in memory.
+        job_id : str or None
+            What the job is called; made from the device's name if left out.
+        tables : FaultTables or None
+            Fault tables to share with other jobs.
+
+        Raises
+        ------
+        MisuseError
+            If the pack can not serve the complaint or the history, or neither pack nor
+            template is given.
+        DataError
+            If the pack can not be used at all.
+        StoreError
+            If the job can not be kept.
+        """
+        package, findings = package_from(pack, template, device)
+        limits = {"may_wipe": may_wipe, "may_unpair": may_unpair}
+        said = Intake(device, complaint, says, tuple(history), ceiling=ceiling, **limits)
+        intake = whole_intake(said, package)
+        job = cls(start_log(store_at(store), intake, package, job_id), READERS, tables)
+        job.started_with = findings
+        return job
+
+    @classmethod
+    def open(cls, job_id: str, store: Place, tables: FaultTables | None = None) -> Self:
+        """Open a job that was started before.
+
+        Raises
+        ------
+        MisuseError
+            If there is no such job.
+        StoreError
+            If the store can not be read.
+        """
+        return cls(EventLog(store_at(store), job_id), READERS, tables)
+
+
+def store_at(place: Place) -> EventStore:
+    """Return the store that is meant: one given, one in a folder, or one in memory."""
+    if place is None:
+        return MemoryStore()
+    if isinstance(place, str | Path):
+        return open_store(Path(place))
+    return place
