@@ -4,6 +4,7 @@ from nextprobe.circuit.build import default_points, fault_table
 from nextprobe.circuit.circuit import Circuit, predict, predict_many
 from nextprobe.circuit.deviations import NOMINAL, Deviations
 from nextprobe.circuit.enumerate import DEFAULT_GRID, MagnitudeGrid, enumerate_faults
+from nextprobe.circuit.rails import Feed, feed_of, live_voltage
 from nextprobe.circuit.table import FaultTable
 
 __all__ = [
@@ -12,10 +13,13 @@ __all__ = [
     "Circuit",
     "Deviations",
     "FaultTable",
+    "Feed",
     "MagnitudeGrid",
     "default_points",
     "enumerate_faults",
     "fault_table",
+    "feed_of",
+    "live_voltage",
     "predict",
     "predict_many",
 ]

@@ -31,7 +31,7 @@ def series_resistance(part: Part, on_supply: bool) -> float:
     """Return the nominal DC resistance of a resistor, ferrite or inductor [ohm].
 
     That of ferrites and inductors is read from words such as ``DCR 0.3`` or ``DCR=40m`` in the
-    part's note; else it is the usual one.
+    part's note; else it is the usual one, lower with an end on a supply.
     """
     if part.kind is PartKind.RESISTOR:
         return UNKNOWN_RESISTOR if part.value is None else part.value
@@ -53,7 +53,7 @@ def _conductor(site: Site, part: Part, index: int, ends: tuple[Pin, Pin]) -> Bra
     nodes = site.node(part, ends[0]), site.node(part, ends[1])
     if site.has(FaultKind.SHORT, part.reference):
         return Branch(name, *nodes, SHORT_OHMS)
-    on_supply = all(site.board.role(pin.net).is_supply for pin in ends)
+    on_supply = any(site.board.role(pin.net).is_supply for pin in ends)
     ohms = series_resistance(part, on_supply)
     ohms *= site.magnitude(FaultKind.DRIFTED, part.reference) or 1.0
     ohms += site.magnitude(FaultKind.HIGH_RESISTANCE, part.reference) or 0.0

@@ -1,6 +1,7 @@
 """Which faults can move a probe's reading at all.
 
-A branch that goes throws its current onto its two nodes; a branch that is added draws no more
+A branch that goes throws its current onto its two nodes, which must find another way: where it
+is a noticeable share of the test current, no bound is tried. A branch that is added draws no more
 than its conductance times the voltage that it finds, and no more than its nodes can supply. A
 node supplies at most the current that its other branches give when the node moves all the way
 to the other end of the new branch while its neighbours stand still. Either current moves the
@@ -19,6 +20,8 @@ from nextprobe.circuit.effects import Effect
 from nextprobe.circuit.network import Elements, Floats, Ints, Network, elements_of
 from nextprobe.circuit.sensitivities import branch_currents
 
+LARGEST_SHARE = 0.02
+"""Share of the test current that may lose its way without changing transfer resistances much."""
 LEVELS = 6
 """Steps between reference and probe at which the supply of a node is tabulated."""
 
@@ -92,6 +95,8 @@ class Operating:
         current = np.abs(branch_currents(gone, self._drop(gone)))
         weight = reach[gone.start] + reach[gone.end]
         total = np.bincount(effects.gone_owner, current * weight, effects.count)
+        lost = np.bincount(effects.gone_owner, current, effects.count)
+        total[lost > LARGEST_SHARE * self.driven] = np.inf
         added = effects.added
         weight = reach[added.start] + reach[added.end]
         current = self._drawn(added) * weight
@@ -119,7 +124,7 @@ class Operating:
         size = np.abs(self.volts)
         exact = size[there] / most * LEVELS
         beyond = np.where(size[there] <= size[here], np.floor(exact), np.ceil(exact))
-        return np.clip(beyond, 0, LEVELS).astype(np.int64)
+        return np.asarray(np.clip(beyond, 0, LEVELS), dtype=np.int64)
 
     def _supply(self) -> Floats:
         """Return what each node gives at each level of its own voltage [A], (LEVELS + 1, N + 1)."""

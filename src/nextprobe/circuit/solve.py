@@ -62,14 +62,14 @@ def _solve_group(problems: list[Problem], extra: float = 0.0) -> list[Floats | N
         voltages, done = stack.step(voltages)
         if not done.any() or not (done.all() or 2 * done.sum() >= len(left)):
             continue
-        for place in np.flatnonzero(done):
-            answers[left[place]] = stack.unpadded(voltages[place], int(place))
+        for place in np.flatnonzero(done).tolist():
+            answers[left[place]] = stack.unpadded(voltages[place], place)
         waiting = np.flatnonzero(~done)
         if not len(waiting):
             break
         restart = [
-            replace(stack.problems[place], guess=stack.unpadded(voltages[place], int(place)))
-            for place in waiting
+            replace(stack.problems[place], guess=stack.unpadded(voltages[place], place))
+            for place in waiting.tolist()
         ]
         left = [left[place] for place in waiting]
         stack = Stack(restart, LEAST_CONDUCTANCE + extra)
