@@ -153,7 +153,7 @@ def _resistor(deck: Deck, part: Part) -> None:
 def _coil(deck: Deck, part: Part) -> None:
     if deck.is_faulty(KIND.OPEN, part.reference):
         return
-    supply = all(deck.board.role(pin.net).is_supply for pin in part.pins)
+    supply = any(deck.board.role(pin.net).is_supply for pin in part.pins)
     table = defaults.FERRITE_OHMS if part.kind is PartKind.FERRITE else defaults.INDUCTOR_OHMS
     ohms = table[supply]
     words = re.search(r"DCR[ =](\d+(?:\.\d+)?)(m?)", part.note)

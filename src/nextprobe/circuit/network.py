@@ -18,6 +18,11 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 
+def summed(places: Ints, values: Floats, count: int) -> Floats:
+    """Return the sum of the values that fall on each of `count` places."""
+    return np.bincount(places, values, count).astype(np.float64, copy=False)
+
+
 @dataclass(frozen=True, eq=False)
 class Elements:
     """Branches as arrays of equal length; nodes are numbers, −1 is the reference.

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from nextprobe.circuit.effects import Effect
-from nextprobe.circuit.network import Elements, Floats, Ints, Network, elements_of
+from nextprobe.circuit.network import Elements, Floats, Ints, Network, elements_of, summed
 from nextprobe.circuit.sensitivities import branch_currents
 
 LARGEST_SHARE = 0.02
@@ -94,17 +94,17 @@ class Operating:
         gone = self.elements.take(effects.gone)
         current = np.abs(branch_currents(gone, self._drop(gone)))
         weight = reach[gone.start] + reach[gone.end]
-        total = np.bincount(effects.gone_owner, current * weight, effects.count)
-        lost = np.bincount(effects.gone_owner, current, effects.count)
+        total = summed(effects.gone_owner, current * weight, effects.count)
+        lost = summed(effects.gone_owner, current, effects.count)
         total[lost > LARGEST_SHARE * self.driven] = np.inf
         added = effects.added
         weight = reach[added.start] + reach[added.end]
         current = self._drawn(added) * weight
-        return np.asarray(total + np.bincount(effects.added_owner, current, effects.count))
+        return total + summed(effects.added_owner, current, effects.count)
 
     def drawn(self, effects: EffectArrays) -> Floats:
         """Return a bound on the current through what each effect adds [A], (E,)."""
-        return np.bincount(effects.added_owner, self._drawn(effects.added), effects.count).astype(
+        return summed(effects.added_owner, self._drawn(effects.added), effects.count).astype(
             np.float64
         )
 
@@ -134,7 +134,7 @@ class Operating:
             volts = self.volts[self.probe] * level / LEVELS
             forth = branch_currents(self.elements, volts - self.volts[end])
             back = branch_currents(self.elements, self.volts[start] - volts)
-            flow = np.bincount(start % count, forth, count) - np.bincount(end % count, back, count)
+            flow = summed(start % count, forth, count) - summed(end % count, back, count)
             supply[level] = np.abs(flow)
         supply[:, self.probe] += self.driven
         supply[:, self.unknown :] = np.inf

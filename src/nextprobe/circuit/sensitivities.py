@@ -8,7 +8,7 @@ import numpy as np
 
 from nextprobe.circuit.branch import Branch
 from nextprobe.circuit.junction import current_and_slope, current_to_parameters
-from nextprobe.circuit.network import Elements, Floats
+from nextprobe.circuit.network import Elements, Floats, summed
 from nextprobe.circuit.problem import Problem
 from nextprobe.circuit.solve import LEAST_CONDUCTANCE
 from nextprobe.circuit.stack import Stack
@@ -74,6 +74,6 @@ class Parameters:
         """
         to_saturation, to_ohms = branch_derivatives(elements, drop)
         count = len(self.names) + 1
-        total = np.bincount(self._saturation, -weight * to_saturation, minlength=count)
-        total += np.bincount(self._ohms, -weight * to_ohms, minlength=count)
-        return np.asarray(total[:-1], dtype=np.float64)
+        total = summed(self._saturation, -weight * to_saturation, count)
+        total += summed(self._ohms, -weight * to_ohms, count)
+        return total[:-1]

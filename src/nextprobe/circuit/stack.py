@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from nextprobe.circuit.junction import current_and_slope
-from nextprobe.circuit.network import Bools, Elements, Floats, Ints, join
+from nextprobe.circuit.network import Bools, Elements, Floats, Ints, join, summed
 from nextprobe.circuit.problem import Problem
 
 LARGEST_STEP = 0.4
@@ -114,8 +114,8 @@ class Stack:
         share = arms / leaf
 
         def on_parents(values: Floats) -> Floats:
-            sums = np.bincount(self._parent.ravel(), values.ravel(), minlength=total + 1)
-            return np.asarray(sums[:-1].reshape(self.count, self.core), dtype=np.float64)
+            sums = summed(self._parent.ravel(), values.ravel(), total + 1)
+            return sums[:-1].reshape(self.count, self.core)
 
         matrix = links.copy()
         at = np.arange(self.core)
@@ -174,8 +174,8 @@ class Stamps:
     def flow(self, current: Floats) -> Floats:
         """Return the current that leaves each node through the branches, (M, C + L) [A]."""
         count = self.count * self.size + 1
-        flow = np.bincount(self._start, current, count) - np.bincount(self._end, current, count)
-        return np.asarray(flow[:-1].reshape(self.count, self.size), dtype=np.float64)
+        flow = summed(self._start, current, count) - summed(self._end, current, count)
+        return flow[:-1].reshape(self.count, self.size)
 
     def slopes(self, slope: Floats) -> tuple[Floats, Floats, Floats]:
         """Return what the branches add to the Jacobian.
@@ -190,13 +190,13 @@ class Stamps:
             Between a leaf and its core node [S], positive.
         """
         count = self.count * self.size + 1
-        diagonal = np.bincount(self._start, slope, count) + np.bincount(self._end, slope, count)
+        diagonal = summed(self._start, slope, count) + summed(self._end, slope, count)
         square = self.count * self.core * self.core
         inner = slope[self._inner]
-        links = np.bincount(self._upper, inner, square) + np.bincount(self._lower, inner, square)
-        arms = np.bincount(self.leaf, slope[self._arm], self.count * (self.size - self.core))
+        links = summed(self._upper, inner, square) + summed(self._lower, inner, square)
+        arms = summed(self.leaf, slope[self._arm], self.count * (self.size - self.core))
         return (
-            diagonal[:-1].reshape(self.count, self.size).astype(np.float64),
-            -links.reshape(self.count, self.core, self.core).astype(np.float64),
-            arms.reshape(self.count, -1).astype(np.float64),
+            diagonal[:-1].reshape(self.count, self.size),
+            -links.reshape(self.count, self.core, self.core),
+            arms.reshape(self.count, -1),
         )
