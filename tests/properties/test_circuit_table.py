@@ -26,7 +26,7 @@ def stored(table: FaultTable, point: str, column: int) -> bool:
     return column in table.shifts.indices[table.shifts.indptr[row] : table.shifts.indptr[row + 1]]
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(seeds, st.sampled_from(MODES), st.booleans())
 def test_table_equals_prediction(seed: int, mode: MeterMode, usual: bool) -> None:
     board = random_board(seed)

@@ -48,7 +48,7 @@ def branches_of(site: Site, cell: Cell) -> list[Branch]:
         pins = tuple(pin for pin in part.pins if not is_signal(site.board, pin))
     else:
         found = _plain(site, part)
-    return found + [joint for pin in pins for joint in _joint(site, part, pin.number)]
+    return found + [joint for pin in pins for joint in _joint(site, part, pin)]
 
 
 def _plain(site: Site, part: Part) -> list[Branch]:
@@ -65,14 +65,13 @@ def _plain(site: Site, part: Part) -> list[Branch]:
     return found
 
 
-def _joint(site: Site, part: Part, number: str) -> list[Branch]:
+def _joint(site: Site, part: Part, pin: Pin) -> list[Branch]:
     """Return the resistance of a joint that has become high-resistance."""
-    name = f"{part.reference}.{number}"
+    name = f"{part.reference}.{pin.number}"
     ohms = site.magnitude(FaultKind.HIGH_RESISTANCE, name)
     if ohms is None or site.has(FaultKind.JOINT_OPEN, name):
         return []
-    net = part.pin(number).net
-    ends = site.conditions.terminal(name, net), site.conditions.pad(name, net)
+    ends = site.conditions.terminal(name, pin.net), site.conditions.pad(name, pin.net)
     return [Branch(f"{name} joint", *ends, ohms)]
 
 

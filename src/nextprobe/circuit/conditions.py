@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from nextprobe.board import Board, Fault, FaultKind, PartKind
 from nextprobe.errors import MisuseError
@@ -37,13 +38,18 @@ class Conditions:
     bridges: tuple[tuple[str, str], ...] = ()
     cut: Mapping[str, str] | None = None
 
+    @cached_property
+    def places(self) -> frozenset[str]:
+        """Parts and pins that something is wrong with, other than bridges and broken nets."""
+        return frozenset(place for _, place in self.marks)
+
     def has(self, kind: FaultKind, place: str) -> bool:
         """Whether that fault is present."""
-        return (kind, place) in self.marks
+        return place in self.places and (kind, place) in self.marks
 
     def magnitude(self, kind: FaultKind, place: str) -> float | None:
         """Return the magnitude of a fault if it is present and has one."""
-        return self.marks.get((kind, place))
+        return self.marks.get((kind, place)) if place in self.places else None
 
     def pad(self, pin_name: str, net: str) -> str:
         """Return the node under the pad of a pin."""
@@ -51,10 +57,8 @@ class Conditions:
 
     def joint_is_sound(self, pin_name: str) -> bool:
         """Whether pad and terminal of a pin are one node."""
-        return not (
-            self.has(FaultKind.JOINT_OPEN, pin_name)
-            or self.has(FaultKind.HIGH_RESISTANCE, pin_name)
-        )
+        kinds = FaultKind.JOINT_OPEN, FaultKind.HIGH_RESISTANCE
+        return pin_name not in self.places or not any(self.has(kind, pin_name) for kind in kinds)
 
     def terminal(self, pin_name: str, net: str) -> str:
         """Return the node of the part's side of a joint."""

@@ -10,6 +10,7 @@ Everything else here is common practice, no published source.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from math import expm1
 
 from nextprobe.board import ROOM_TEMPERATURE, Part, Role
@@ -74,17 +75,20 @@ def is_large(chip: Part) -> bool:
     return len(chip.pins) >= LARGE_CHIP_PINS
 
 
+@cache
 def lower_clamp(role: Role, large: bool) -> JunctionModel:
     """Return the clamp from ground to a signal pin."""
     drop = CLAMP_DROP.get(role, OTHER_CLAMP_DROP) - (LARGE_CHIP_LOWER_BY if large else 0.0)
     return junction_of_drop(drop, CLAMP_EMISSION, CLAMP_SERIES)
 
 
+@cache
 def upper_clamp() -> JunctionModel:
     """Return the clamp from a signal pin to its supply rail."""
     return junction_of_drop(UPPER_CLAMP_DROP, CLAMP_EMISSION, CLAMP_SERIES)
 
 
+@cache
 def substrate(large: bool) -> JunctionModel:
     """Return the diode from ground to a rail inside one chip."""
     return lower_clamp(Role.UNKNOWN, large).scaled(SUBSTRATE_AREA[large])

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from nextprobe.circuit.meter import Drive
-from nextprobe.circuit.network import Bools, Elements, Floats, Ints
+from nextprobe.circuit.network import Bools, Elements, Floats, Ints, join
 from nextprobe.circuit.problem import Problem, leaves_of, promoted, renumbering
 
 
@@ -49,14 +49,13 @@ class Region:
         new = added.renumbered(self.numbers)
         new = new.take((new.start >= 0) | (new.end >= 0))
         kept = self.inside.take(~np.isin(self.positions, gone)) if len(gone) else self.inside
-        elements = kept.joined(new)
+        elements = join([kept, new, drive.elements()])
         inner = (new.start >= 0) & (new.end >= 0)
         touched = np.concatenate([new.start[inner], new.end[inner]])
         core = self.core
         if (touched >= core).any():
             order, core = promoted(len(guess), core, touched)
             elements, guess = elements.renumbered(renumbering(order)), guess[order]
-        elements = elements.joined(drive.elements())
         return Problem(core, elements, drive.injected, guess, drive.largest)
 
 

@@ -79,6 +79,8 @@ class Site:
 
     def leaks(self, place: str, node: str, rail: str | None = None) -> list[Branch]:
         """Return leaks from `node` to ground and to its rail that are present at `place`."""
+        if place not in self.conditions.places:
+            return []
         found = []
         for kind, other in ((FaultKind.LEAK_TO_GROUND, GROUND), (FaultKind.LEAK_TO_RAIL, rail)):
             ohms = self.magnitude(kind, place)
