@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Self
 
+from nextprobe.board import MeterMode
 from nextprobe.diagnosis import FaultTables
+from nextprobe.diagnosis.acts import PATIENT
 from nextprobe.errors import Finding
+from nextprobe.job.entry_text import touches_in
 from nextprobe.job.start import package_from, start_log, whole_intake
 from nextprobe.packs import Pack
 from nextprobe.readers import read_chains, read_pins
 from nextprobe.store import MemoryStore, open_store
 from nextprobe.workbench.advice import Adviser
-from nextprobe.workbench.desk import Desk
+from nextprobe.workbench.desk import Desk, Recorded
 from nextprobe.workbench.intake import Intake
 from nextprobe.workbench.log import EventLog
+from nextprobe.workbench.meter_entry import mode_of
 from nextprobe.workbench.ports import EventStore
 from nextprobe.workbench.texts import TextReaders
 
@@ -114,6 +119,35 @@ class Job(Desk, Adviser):
             If the store can not be read.
         """
         return cls(EventLog(store_at(store), job_id), READERS, tables)
+
+    def read_text(
+        self,
+        text: str,
+        device: str = PATIENT,
+        *,
+        mode: str | MeterMode = MeterMode.DIODE,
+        connector: str = "J1",
+    ) -> Recorded:
+        """Record readings from lines of text, as in ``J4.12 0.452``.
+
+        Parameters
+        ----------
+        text : str
+            One reading a line; in diode mode a pinout with readings will do.
+        device : str
+            ``patient`` or ``donor``.
+        mode : str or MeterMode
+        connector : str
+            The connector of pins that are written without one.
+
+        Raises
+        ------
+        DataError
+            If there is no reading in it; nothing is recorded then.
+        """
+        touches, findings = touches_in(text, connector, mode_of(mode), "readings")
+        recorded = self.read_many(touches, device, mode)
+        return replace(recorded, findings=(*findings, *recorded.findings))
 
 
 def store_at(place: Place) -> EventStore:

@@ -5,7 +5,11 @@ from __future__ import annotations
 from nextprobe.board import MeterMode
 from nextprobe.workbench.differences import DifferenceRecord, differences
 from nextprobe.workbench.expected import ExpectedReading, expected_reading
+from nextprobe.workbench.explain import Explanation, explain
 from nextprobe.workbench.meter_entry import known_point, mode_of
+from nextprobe.workbench.overview import LogLine, Overview, log_line, overview
+from nextprobe.workbench.remarks import Remark, remarks
+from nextprobe.workbench.step_ids import known_step
 from nextprobe.workbench.steps import StepRecord, step_records
 from nextprobe.workbench.view import JobView
 from nextprobe.workbench.words import SuspectRecord, suspect_record
@@ -15,7 +19,9 @@ class Adviser(JobView):
     """A job that can be asked."""
 
     def next_steps(self, most: int | None = 5, budget: int = 12) -> tuple[StepRecord, ...]:
-        """Return what could be done next, the recommended step first."""
+        """Return what could be done next, the recommended step first; none once it has ended."""
+        if self.so_far.closing is not None:
+            return ()
         return step_records(self.case, self.recommend(budget), most)
 
     def suspects(self, most: int | None = 5) -> tuple[SuspectRecord, ...]:
@@ -36,3 +42,28 @@ class Adviser(JobView):
     def differences(self, most: int | None = 5) -> tuple[DifferenceRecord, ...]:
         """Compare the patient with boards that work, worst first."""
         return differences(self.case, self.so_far.moves, most)
+
+    def why(self, step: str = "", budget: int = 12) -> Explanation:
+        """Return why a step is, or is not, what to do next; the recommended one if left out.
+
+        Raises
+        ------
+        UnknownStepError
+            If there is no such step.
+        """
+        advice = self.recommend(budget)
+        name = known_step(self.case, step) if step else advice.option.id
+        return explain(self.case, advice, name)
+
+    def remarks(self) -> tuple[Remark, ...]:
+        """Return what is worth saying unasked about the job as it stands."""
+        return remarks(self.case)
+
+    def overview(self) -> Overview:
+        """Return where the job stands."""
+        return overview(self.so_far, self.knowledge, self.case, len(self.events()))
+
+    def history(self) -> tuple[LogLine, ...]:
+        """Return the log in words, corrections included."""
+        standing = frozenset(event.number for event in self._log.effective())
+        return tuple(log_line(event, standing) for event in self.events())
