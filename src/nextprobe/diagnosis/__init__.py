@@ -2,8 +2,9 @@
 
 from nextprobe.diagnosis.acts import Act, Check, Fit, Look, Move, Probe, Refresh, Work
 from nextprobe.diagnosis.case import Brief, Case, say_move
-from nextprobe.diagnosis.expectation import Expectation, FaultTables, Reference
+from nextprobe.diagnosis.expectation import Expectation, Reference
 from nextprobe.diagnosis.suspects import Suspect
+from nextprobe.diagnosis.tables import FaultTables, TableKeeper
 
 __all__ = [
     "Act",
@@ -19,6 +20,7 @@ __all__ = [
     "Reference",
     "Refresh",
     "Suspect",
+    "TableKeeper",
     "Work",
     "say_move",
 ]

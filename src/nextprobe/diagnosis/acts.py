@@ -50,9 +50,10 @@ class Work:
 
 @dataclass(frozen=True)
 class Check:
-    """See whether a function works."""
+    """See whether a function works, `times` times over: it works if it works each time."""
 
     function: str
+    times: int = 1
 
 
 @dataclass(frozen=True)

@@ -9,13 +9,14 @@ import numpy as np
 
 from nextprobe.board import Board, Meter, MeterMode, OverRange, Reading
 from nextprobe.diagnosis.acts import Act, Check, Fit, Look, Move, Probe, Refresh, Work
-from nextprobe.diagnosis.costs import access_of, opened_for
+from nextprobe.diagnosis.costs import access_of, act_cost, charged, opened_for
 from nextprobe.diagnosis.evidence import Gathered, accept_reading, donor_readings, gather
-from nextprobe.diagnosis.expectation import FaultTables, Reference
+from nextprobe.diagnosis.expectation import Reference
 from nextprobe.diagnosis.model import Model, build_model
 from nextprobe.diagnosis.problem import DiagnosisProblem
 from nextprobe.diagnosis.situation import Situation
 from nextprobe.diagnosis.suspects import Suspect, suspects
+from nextprobe.diagnosis.tables import FaultTables
 from nextprobe.diagnosis.transitions import accept
 from nextprobe.packs.schema import Pack
 from nextprobe.planning import Limits, Recommendation, recommend
@@ -109,7 +110,8 @@ class Case:
     def _moved(self, situation: Situation, move: Move, seen: Gathered | None) -> Situation:
         access = access_of(self.model.pack, move.act)
         opened = opened_for(situation.configuration, access)
-        situation = replace(situation, configuration=opened)
+        spent = charged(self.model, act_cost(self.model, situation.configuration, move.act))
+        situation = replace(situation, configuration=opened, spent=situation.spent + spent)
         if isinstance(move.act, Probe):
             return situation if seen is None else accept_reading(self.model, situation, seen)
         return accept(self.model, situation, move.act, move.result)
@@ -160,8 +162,9 @@ def _pooled(readings: Sequence[Reading]) -> Reference:
 def say_move(move: Move) -> str:
     """Return a move in a few words."""
     match move.act:
-        case Check(function):
-            return f"check {function}: {move.result}"
+        case Check(function, times):
+            often = f" {times} times" if times > 1 else ""
+            return f"check {function}{often}: {move.result}"
         case Look(name):
             return f"{name}: {move.result}"
         case Fit(slot, instance):

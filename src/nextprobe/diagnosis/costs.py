@@ -14,6 +14,8 @@ from nextprobe.planning import Configuration, Cost
 DEPTHS = (Access.CLOSED, Access.OPEN, Access.BOARD_OUT)
 _DEPTH = {level: depth for depth, level in enumerate(DEPTHS)}
 _WAY = {Access.OPEN: "open", Access.BOARD_OUT: "board out"}
+# A check that is repeated at once takes a part of the time of the first.
+_AGAIN = 0.25
 # What leaving another instance in costs, as a share of a lost pairing: a paired part that
 # survives on the original flex can be moved over, which takes care and sometimes goes wrong.
 _KEPT_AWAY = {"warning": 0.25, "lost while away": 0.2, "transferable": 0.1}
@@ -28,7 +30,7 @@ def access_of(pack: Pack, act: Act) -> Access:
             return Access.CLOSED
         case Work(name, _):
             return pack.work[name].access
-        case Check(function):
+        case Check(function, _):
             return pack.functions[function].check.access
         case Look(name):
             return pack.looks[name].access
@@ -79,8 +81,8 @@ def _bare_cost(model: Model, configuration: Configuration, act: Act) -> Cost:
             return _refresh_cost(pack, configuration, name)
         case Work(name, _):
             return work_cost(pack, pack.work[name])
-        case Check(function):
-            return _minutes(pack.functions[function].check.minutes)
+        case Check(function, times):
+            return _minutes(pack.functions[function].check.minutes * (1.0 + (times - 1) * _AGAIN))
         case Look(name):
             return _minutes(pack.looks[name].minutes)
         case Probe():
@@ -120,6 +122,11 @@ def acts_cost(
     return total, configuration
 
 
+def charged(model: Model, cost: Cost) -> float:
+    """Return what the customer is charged for of a cost: attended time and parts [currency]."""
+    return model.tariff.price(Cost(attended=cost.attended, parts=cost.parts))
+
+
 def handover_cost(model: Model, configuration: Configuration) -> Cost:
     """Return what it costs to hand the device back as it is: closing, and what stays fitted."""
     pack = model.pack
@@ -136,14 +143,17 @@ def _kept_away(pack: Pack, slot: str) -> float:
     return max(shares, default=0.0) * pack.costs.pairing
 
 
-def work_prices(model: Model) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
-    """Return the price of each work with the check after it, and how deep it lies, shape (W,).
+def work_prices(
+    model: Model,
+) -> tuple[NDArray[np.float64], NDArray[np.intp], NDArray[np.float64]]:
+    """Return the price of each work with the check after it, how deep it lies, and its charge.
 
-    The device is taken to be open far enough already.
+    The device is taken to be open far enough already. Each is of shape (W,).
     """
     pack = model.pack
     check = _minutes(model.function.check.minutes)
     costs = [work_cost(pack, pack.work[repair.work]) + check for repair in model.work]
     levels = [_DEPTH[pack.work[repair.work].access] for repair in model.work]
     prices = [model.tariff.price(cost) for cost in costs]
-    return np.array(prices, dtype=np.float64), np.array(levels, dtype=np.intp)
+    charges = [charged(model, cost) for cost in costs]
+    return np.array(prices), np.array(levels, dtype=np.intp), np.array(charges)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from fnmatch import fnmatchcase
 
 from nextprobe.board import GROUND, Board, Part, PartKind
 from nextprobe.packs.schema import Function, Pack
@@ -32,11 +33,15 @@ def connectors_of(pack: Pack, function: Function) -> tuple[str, ...]:
 def covered_nets(board: Board, pack: Pack, function: Function) -> frozenset[str]:
     """Return the nets whose state the function depends on, ground left out.
 
-    From every net of its connectors and chips the path goes on through two-pin parts. A supply
-    that is only reached through such a part belongs to the function, but what else hangs on it
-    does not.
+    Nets that the pack names (``CAM_*`` for all that start so) stand for those of the connectors,
+    which may serve several functions.
+
+    From there the path goes on through two-pin parts. A supply that is only reached through such
+    a part belongs to the function, but what else hangs on it does not.
     """
-    start = _named_nets(board, function) | _nets_of_parts(board, connectors_of(pack, function))
+    start = _named_nets(board, function)
+    if not function.needs.nets:
+        start |= _nets_of_parts(board, connectors_of(pack, function))
     covered: set[str] = set()
     waiting = sorted(start - {GROUND})
     while waiting:
@@ -50,7 +55,8 @@ def covered_nets(board: Board, pack: Pack, function: Function) -> frozenset[str]
 
 
 def _named_nets(board: Board, function: Function) -> set[str]:
-    named = {net for net in function.needs.nets + function.needs.rails if net in board.nets}
+    patterns = function.needs.nets + function.needs.rails
+    named = {net for net in board.nets if any(fnmatchcase(net, each) for each in patterns)}
     small = [name for name in function.needs.chips if not _is_shared(board, name)]
     return named | _nets_of_parts(board, small)
 

@@ -6,12 +6,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from nextprobe.board import BenchSetup, OverRange, Reading
-from nextprobe.diagnosis.acts import PATIENT, Move, Probe, Work
-from nextprobe.diagnosis.expectation import Expectations
+from nextprobe.diagnosis.acts import PATIENT, Fit, Move, Probe, Refresh, Work
+from nextprobe.diagnosis.expectation import Expectation, Expectations
 from nextprobe.diagnosis.model import Model
-from nextprobe.diagnosis.situation import ACTIVE, HYPOTHESIS, Situation
+from nextprobe.diagnosis.situation import ACTIVE, CURED_AT, HYPOTHESIS, Situation
+
+FloatArray = NDArray[np.float64]
 
 # Two touches agree when they differ by no more than this many standard uncertainties.
 _AGREEMENT = 5.0
@@ -19,7 +22,7 @@ _AGREEMENT = 5.0
 
 @dataclass(frozen=True)
 class Gathered:
-    """All touches of one point in one set-up between two pieces of work.
+    """All touches of one point in one set-up between two things that may have cured it.
 
     Parameters
     ----------
@@ -29,58 +32,97 @@ class Gathered:
     setup : BenchSetup
     touches : int
         How many separate touches agree.
+    change : int
+        How many such things had been done before.
+    before : Gathered or None
+        The same point before the last of them.
     """
 
     point: str
     value: float | OverRange
     setup: BenchSetup
     touches: int
+    change: int = 0
+    before: Gathered | None = None
 
 
 def gather(moves: Sequence[Move], expectations: Expectations) -> dict[int, Gathered]:
     """Return what the patient's readings amount to, by the place of the first of each group."""
     groups: dict[tuple[str, BenchSetup, int], list[tuple[int, Reading]]] = {}
-    work_done = 0
+    changes = 0
     for place, move in enumerate(moves):
-        work_done += isinstance(move.act, Work)
+        changes += isinstance(move.act, Work | Fit | Refresh)
         if isinstance(move.act, Probe) and move.act.device == PATIENT and move.reading:
-            key = (move.reading.point, move.reading.setup, work_done)
+            key = (move.reading.point, move.reading.setup, changes)
             groups.setdefault(key, []).append((place, move.reading))
-    return {
-        found[0][0]: _combined([reading for _, reading in found], expectations)
-        for found in groups.values()
-    }
+    gathered: dict[int, Gathered] = {}
+    last: dict[tuple[str, BenchSetup], Gathered] = {}
+    for (point, setup, change), found in groups.items():
+        once = _combined([reading for _, reading in found], expectations)
+        whole = replace(once, change=change, before=last.get((point, setup)))
+        gathered[found[0][0]] = last[point, setup] = whole
+    return gathered
 
 
 def _combined(readings: Sequence[Reading], expectations: Expectations) -> Gathered:
     last = readings[-1]
     touches = {reading.touch or str(place): reading for place, reading in enumerate(readings)}
-    agreeing = [r for r in touches.values() if _agree(r, last, expectations)]
+    agreeing = [
+        reading
+        for reading in touches.values()
+        if agree(reading.value, last.value, last.setup, expectations)
+    ]
     value = last.value
     if not isinstance(value, OverRange):
-        value = float(np.mean([r.value for r in agreeing if isinstance(r.value, float | int)]))
+        value = float(np.mean([r.value for r in agreeing if not isinstance(r.value, OverRange)]))
     return Gathered(last.point, value, last.setup, max(1, len(agreeing)))
 
 
-def _agree(one: Reading, other: Reading, expectations: Expectations) -> bool:
-    if isinstance(one.value, OverRange) or isinstance(other.value, OverRange):
-        return one.value is other.value
-    meter = expectations.meter.range_for(other.setup.mode)
-    return abs(one.value - other.value) <= _AGREEMENT * meter.standard_uncertainty(other.value)
+def agree(
+    one: float | OverRange,
+    other: float | OverRange,
+    setup: BenchSetup,
+    expectations: Expectations,
+) -> bool:
+    """Tell whether two readings differ by no more than the meter does."""
+    if isinstance(one, OverRange) or isinstance(other, OverRange):
+        return one is other
+    meter = expectations.meter.range_for(setup.mode)
+    return abs(one - other) <= _AGREEMENT * meter.standard_uncertainty(other)
 
 
 def accept_reading(model: Model, situation: Situation, seen: Gathered) -> Situation:
     """Return the situation after a reading; without a board it is only noted as done."""
     noted = situation.with_tried(f"probe:{seen.point}")
-    if model.expectations is None or not model.expectations.board.has_point(seen.point):
+    expectations = model.expectations
+    if expectations is None or not expectations.board.has_point(seen.point):
         return noted
-    expectation = model.expectations.at(seen.point, seen.setup)
-    by_row = expectation.log_likelihood(seen.value, seen.touches)
+    expectation = expectations.at(seen.point, seen.setup)
     ensemble = situation.ensemble
     active = ensemble.columns[ACTIVE] == 1
     rows = np.where(active, ensemble.columns[HYPOTHESIS], len(model.listed))
-    weighed = ensemble.condition(by_row[rows], log_best=float(by_row.max()))
+    by_world = expectation.log_likelihood(seen.value, seen.touches)[rows]
+    if seen.before is not None:
+        repeated = _again(expectation, seen, seen.before, expectations)[rows]
+        same = ~((ensemble.columns[CURED_AT] > seen.before.change) & ~active)
+        by_world = np.where(same, repeated, by_world)
+    weighed = ensemble.condition(by_world, log_best=float(by_world.max()))
     return replace(noted, ensemble=weighed)
+
+
+def _again(
+    expectation: Expectation, seen: Gathered, before: Gathered, expectations: Expectations
+) -> FloatArray:
+    """Return the log likelihood of a reading where nothing has changed since the last one.
+
+    The deviations of this board and the magnitude of its fault are still the same, so a value
+    that agrees says no more than that the last one was no slip.
+    """
+    if agree(seen.value, before.value, seen.setup, expectations):
+        together = expectation.log_likelihood(seen.value, seen.touches + before.touches)
+        return together - expectation.log_likelihood(before.value, before.touches)
+    slip = expectation.slip**seen.touches
+    return np.full(expectation.mean.shape, np.log(slip / expectation.meter.full_scale))
 
 
 def donor_readings(moves: Iterable[Move]) -> list[Reading]:

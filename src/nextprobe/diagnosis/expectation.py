@@ -13,16 +13,16 @@ from nextprobe.board import (
     OVER_RANGE,
     BenchSetup,
     Board,
-    Fault,
     FaultKind,
     Meter,
     MeterMode,
     MeterRange,
     OverRange,
 )
-from nextprobe.circuit import FaultTable, fault_table
+from nextprobe.circuit import FaultTable
 from nextprobe.diagnosis.candidates import Candidate
 from nextprobe.diagnosis.coverage import covered_nets
+from nextprobe.diagnosis.tables import FaultTables
 from nextprobe.errors import Finding
 from nextprobe.packs.schema import Pack
 
@@ -138,24 +138,6 @@ def _log_broad(observed: float | None, full_scale: float) -> float:
     return float(np.log((1.0 - _BROAD_OVER_RANGE) / full_scale))
 
 
-class FaultTables:
-    """Fault tables that were computed before, so that one board is solved only once."""
-
-    def __init__(self) -> None:
-        self._known: dict[tuple[object, ...], tuple[FaultTable, tuple[Finding, ...]]] = {}
-        self._boards: dict[int, Board] = {}
-
-    def get(
-        self, board: Board, setup: BenchSetup, meter: MeterRange, faults: tuple[Fault, ...]
-    ) -> tuple[FaultTable, tuple[Finding, ...]]:
-        """Return the table for a board object, computing it if need be."""
-        self._boards[id(board)] = board
-        key = (id(board), setup, meter, faults)
-        if key not in self._known:
-            self._known[key] = fault_table(board, setup, meter, faults=faults)
-        return self._known[key]
-
-
 class Expectations:
     """Predictions for every point and set-up, computed when they are first asked for.
 
@@ -194,6 +176,7 @@ class Expectations:
         self._tables = tables
         self._known: dict[tuple[str, BenchSetup], Expectation] = {}
         self._columns = [i for i, item in enumerate(listed) if _in_table(item)]
+        self._families = _by_magnitude(listed)
         self._broad_in_region = np.append([_broadness(item) for item in listed], 0.0)
 
     def at(self, point: str, setup: BenchSetup) -> Expectation:
@@ -229,6 +212,23 @@ class Expectations:
         broad = self._broad_in_region if in_region else np.zeros_like(self._broad_in_region)
         return self._corrected(point, setup, mean, is_over, broad)
 
+    def _between_magnitudes(self, mean: FloatArray, over: BoolArray) -> FloatArray:
+        """Return the spread of readings within each step of the grid of magnitudes.
+
+        A magnitude anywhere between its neighbours' midpoints reads about evenly between theirs,
+        and an even spread over a width w has the standard deviation w / √12.
+        """
+        spread = np.zeros_like(mean)
+        for family in self._families:
+            values = np.where(over[family], np.nan, mean[family])
+            middles = (values[1:] + values[:-1]) / 2.0
+            bounds = np.concatenate([values[:1], middles, values[-1:]])
+            width = np.abs(np.diff(bounds))
+            width[0] *= 2.0
+            width[-1] *= 2.0
+            spread[family] = np.nan_to_num(width) / np.sqrt(12.0)
+        return spread
+
     def _corrected(
         self, point: str, setup: BenchSetup, mean: FloatArray, over: BoolArray, broad: FloatArray
     ) -> Expectation:
@@ -245,8 +245,24 @@ class Expectations:
         meter = self.meter.range_for(setup.mode)
         scale = _relative(mean)
         noise = np.array([meter.standard_uncertainty(value) for value in mean])
-        deviation = np.sqrt((spread * scale) ** 2 + (_SHIFT_ERROR * shift) ** 2 + noise**2)
+        between = self._between_magnitudes(mean, over)
+        deviation = np.sqrt(
+            (spread * scale) ** 2 + (_SHIFT_ERROR * shift) ** 2 + noise**2 + between**2
+        )
         return Expectation(mean, deviation, over, broad, meter, settings.slip, source)
+
+
+def _by_magnitude(listed: Sequence[Candidate]) -> list[NDArray[np.intp]]:
+    """Return the candidates of each family of several magnitudes, smallest first."""
+    families: dict[str, list[int]] = {}
+    for index, item in enumerate(listed):
+        if item.fault.magnitude is not None:
+            families.setdefault(item.fault.family, []).append(index)
+    return [
+        np.array(sorted(found, key=lambda index: listed[index].fault.magnitude or 0.0))
+        for found in families.values()
+        if len(found) > 1
+    ]
 
 
 def _in_table(item: Candidate) -> bool:

@@ -88,7 +88,7 @@ def instance_failing(
         bad = (ensemble.columns[column] == BAD).astype(np.float64)
     else:
         bad = np.full(len(ensemble), model.pack.modules[slot].donor_bad)
-    return 1.0 - (1.0 - bad) * (1.0 - unknown)
+    return np.asarray(1.0 - (1.0 - bad) * (1.0 - unknown))
 
 
 def unrecognised(model: Model, configuration: Configuration, slot: str) -> float:

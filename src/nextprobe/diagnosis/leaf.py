@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -10,14 +11,31 @@ from numpy.typing import NDArray
 from nextprobe.belief import Ensemble
 from nextprobe.board import FaultKind
 from nextprobe.diagnosis.acts import DONOR, ORIGINAL, Act, Check, Fit, Refresh
-from nextprobe.diagnosis.costs import DEPTHS, acts_cost, depth_of, handover_cost, way_in
+from nextprobe.diagnosis.costs import (
+    DEPTHS,
+    act_cost,
+    acts_cost,
+    charged,
+    depth_of,
+    handover_cost,
+    way_in,
+)
 from nextprobe.diagnosis.functioning import fault_failing, instance_failing
+from nextprobe.diagnosis.grouping import Grouping
 from nextprobe.diagnosis.ids import named
 from nextprobe.diagnosis.model import Model
-from nextprobe.diagnosis.options import acts_of, refresh_options, restored, trial_options
+from nextprobe.diagnosis.options import (
+    VERIFICATIONS,
+    acts_of,
+    refresh_options,
+    restored,
+    trial_options,
+)
+from nextprobe.diagnosis.run_plans import RunPlan
 from nextprobe.diagnosis.situation import ACTIVE, HYPOTHESIS, Situation
+from nextprobe.diagnosis.transitions import checked_here
 from nextprobe.packs.schema import Access
-from nextprobe.planning import Configuration, PlanTable
+from nextprobe.planning import Configuration, Option, PlanTable
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -34,41 +52,6 @@ class _Rows:
     penalties: list[FloatArray] = field(default_factory=list)
 
 
-@dataclass(frozen=True, eq=False)
-class Grouping:
-    """Worlds that no plan can tell apart, put together.
-
-    Parameters
-    ----------
-    first : ndarray of int, shape (G,)
-        One world of each group.
-    order : ndarray of int, shape (R,)
-        Worlds sorted by group.
-    starts : ndarray of int, shape (G,)
-        Where each group starts in `order`.
-    """
-
-    first: IntArray
-    order: IntArray
-    starts: IntArray
-
-    def sums(self, weights: FloatArray) -> FloatArray:
-        """Return sums over groups, shape (..., G), of weights of worlds, (..., R)."""
-        return np.asarray(np.add.reduceat(weights[..., self.order], self.starts, axis=-1))
-
-
-def grouping(model: Model, ensemble: Ensemble) -> Grouping:
-    """Group the worlds of an ensemble by class of fault and by everything drawn once."""
-    code = model.world_class[ensemble.columns[HYPOTHESIS]]
-    for name, column in ensemble.columns.items():
-        if name != HYPOTHESIS:
-            code = code * (int(column.max(initial=0)) + 1) + column
-    order = np.argsort(code, kind="stable")
-    ranked = code[order]
-    starts = np.flatnonzero(np.concatenate(([True], ranked[1:] != ranked[:-1])))
-    return Grouping(order[starts], order, starts)
-
-
 class Leaf:
     """Builds the plan table of one situation.
 
@@ -76,27 +59,38 @@ class Leaf:
     ----------
     model : Model
     situation : Situation
-    work : (ndarray, ndarray), shape (W,) each
-        Prices and levels of :func:`~nextprobe.diagnosis.costs.work_prices`.
+    groups : Grouping
+        How the worlds of the situation map to those of the table.
+    work : (ndarray, ndarray, ndarray), shape (W,) each
+        Prices, levels and charges of :func:`~nextprobe.diagnosis.costs.work_prices`.
+    runs : sequence of RunPlan
+        Probing runs that are still to be had.
 
     Attributes
     ----------
-    groups : Grouping
-        How the worlds of the situation map to those of the table.
     table : PlanTable
     """
 
     def __init__(
-        self, model: Model, situation: Situation, work: tuple[FloatArray, IntArray]
+        self,
+        model: Model,
+        situation: Situation,
+        groups: Grouping,
+        work: tuple[FloatArray, IntArray, FloatArray],
+        runs: Sequence[RunPlan] = (),
     ) -> None:
         self.model = model
+        self._runs = runs
         self._work_prices = work
         self.situation = situation
-        self.groups = grouping(model, situation.ensemble)
+        self.groups = groups
         self._ensemble = situation.ensemble.selected(self.groups.first)
         self._hypothesis = self._ensemble.columns[HYPOTHESIS]
         self._active = self._ensemble.columns[ACTIVE] == 1
-        self._comeback = model.pack.costs.comeback
+        costs = model.pack.costs
+        self._giving_up = min(costs.lost_job, costs.escalation)
+        # What passes one check by chance is mostly found by the verification, and is then to do.
+        self._missed = min(costs.comeback, self._giving_up)
         self._home = situation.configuration.with_(
             fitted=dict.fromkeys(situation.configuration.fitted, ORIGINAL)
         )
@@ -108,6 +102,7 @@ class Leaf:
         if not self.situation.working:
             self._add_work()
             self._add_refreshes()
+            self._add_runs()
         self._add_trials()
         rows, worlds = self._rows, len(self._hypothesis)
         return PlanTable(
@@ -129,12 +124,19 @@ class Leaf:
 
     def _stopping(self) -> FloatArray:
         """Return the cost of giving up now, or of handing over if it works."""
-        costs = self.model.pack.costs
-        giving_up = np.full(len(self._hypothesis), min(costs.lost_job, costs.escalation))
+        giving_up = np.full(len(self._hypothesis), self._giving_up)
         if not self.situation.working:
             return giving_up
-        ensemble, configuration = self._ensemble, self.situation.configuration
-        return np.minimum(giving_up, handing_over(self.model, ensemble, configuration))
+        model, configuration = self.model, self.situation.configuration
+        price = self._verifying(configuration) + handing_over(model, self._ensemble, configuration)
+        return np.asarray(np.minimum(giving_up, price))
+
+    def _verifying(self, configuration: Configuration) -> float:
+        """Return the price of the verification that must come before the end."""
+        if checked_here(self.situation, self.model.complaint, VERIFICATIONS):
+            return 0.0
+        check = Check(self.model.complaint, VERIFICATIONS)
+        return self.model.tariff.price(act_cost(self.model, configuration, check))
 
     def _price(self, acts: tuple[Act, ...]) -> tuple[float, int]:
         """Return the price of acts once the device is open for them, and how far that is."""
@@ -143,7 +145,9 @@ class Leaf:
         return self.model.tariff.price(cost), max(depth_of(self.model.pack, a) for a in acts)
 
     def _closing(self, configuration: Configuration) -> float:
-        return self.model.tariff.price(handover_cost(self.model, configuration))
+        check = Check(self.model.complaint, VERIFICATIONS)
+        verifying = act_cost(self.model, configuration, check)
+        return self.model.tariff.price(verifying + handover_cost(self.model, configuration))
 
     def _passing(self, fails: FloatArray) -> FloatArray:
         check = self.model.function.check
@@ -171,7 +175,7 @@ class Leaf:
         cured = gone * (1.0 - false_fail)
         missed = (1.0 - gone) * self._passing(self._fault)
         ends = cured + missed
-        late = self._comeback * missed / np.maximum(ends, 1e-300)
+        late = self._missed * missed / np.maximum(ends, 1e-300)
         self._add(names, price, ends, self._closing(self._home) + late)
 
     def _add_work(self) -> None:
@@ -179,11 +183,13 @@ class Leaf:
         cure = model.cure_chances[:, self._hypothesis]
         useful = (cure * self._active > 0.0).any(axis=1)
         kept = [
-            row for row in np.flatnonzero(useful) if model.work[row].id not in self.situation.tried
+            row
+            for row in np.flatnonzero(useful & self._affordable_work())
+            if model.work[row].id not in self.situation.tried
         ]
         if not kept:
             return
-        prices, levels = self._work_prices
+        prices, levels, _ = self._work_prices
         home = restored(self.situation.configuration)
         extra = self._price(home)[0] if home else 0.0
         self._add_cures(
@@ -192,21 +198,37 @@ class Leaf:
             cure[kept],
         )
 
+    def _affordable_work(self) -> NDArray[np.bool_]:
+        return affordable_work(self.model, self.situation, self._work_prices[2])
+
+    def _admitted(self, option: Option, acts: tuple[Act, ...]) -> bool:
+        cost, _ = acts_cost(self.model, self.situation.configuration, acts)
+        charge = self.situation.spent + charged(self.model, cost)
+        return self.model.limits.admits(option, charge)
+
     def _add_refreshes(self) -> None:
         for option in refresh_options(self.model, self.situation):
-            if not self.model.limits.admits(option):
-                continue
             acts = acts_of(self.model, self.situation, option.id)
+            if not self._admitted(option, acts):
+                continue
             name = next(act.name for act in acts if isinstance(act, Refresh))
             success = self.model.pack.refreshes[name].success
             cure = self.model.refresh_cures[name][self._hypothesis] * success
             self._add_cures([option.id], _one(self._price(acts)), cure[None, :])
 
+    def _add_runs(self) -> None:
+        for plan in self._runs:
+            kind = self.model.world_class[self._hypothesis]
+            ends = np.where(self._active, plan.ends[kind], 0.0)
+            penalties = np.where(self._active, plan.penalties[kind], 0.0)
+            level = DEPTHS.index(self.model.pack.readings.access)
+            self._add([plan.name], _one((plan.price, level)), ends[None, :], penalties[None, :])
+
     def _add_trials(self) -> None:
         for option in trial_options(self.model, self.situation):
-            if not self.model.limits.admits(option):
-                continue
             acts = acts_of(self.model, self.situation, option.id)
+            if not self._admitted(option, acts):
+                continue
             _, slot_word, form = option.id.split(":")
             slot = named(self.model.pack.modules, slot_word)
             if form == "refit":
@@ -221,7 +243,10 @@ class Leaf:
         return np.where(seat[self._hypothesis], self.model.pack.work["reseat"].success, 0.0)
 
     def _add_swap(self, name: str, slot: str, acts: tuple[Act, ...]) -> None:
-        """Add a trial twice: keep what is fitted if it works, or refit the original then."""
+        """Add a trial twice: keep what is fitted if it works, or refit the original then.
+
+        The original goes back in either case where it does not work; its price is in both.
+        """
         model, ensemble = self.model, self._ensemble
         swapped = self.situation.configuration.with_(fitted={slot: DONOR})
         cure = self._seating(slot)
@@ -229,13 +254,15 @@ class Leaf:
             if isinstance(act, Refresh):
                 swapped = swapped.with_(recognised={(slot, DONOR)})
                 cure = cure + model.refresh_cures[act.name][self._hypothesis]
-        fault = fault_failing(model, ensemble, swapped, model.complaint) * (1.0 - cure)
-        fails = 1.0 - (1.0 - fault) * (1.0 - instance_failing(model, ensemble, swapped, slot))
-        ends = self._passing(fails)
-        late = self._comeback * np.where(fault > 0.0, self._passing(fails) / ends, 0.0)
-        price = self._price(acts)
+        duty = fault_failing(model, ensemble, swapped, model.complaint)
+        donor = instance_failing(model, ensemble, swapped, slot)
+        stays = np.where(duty > 0.0, 1.0 - cure, 0.0)
+        missed = stays * self._passing(1.0 - (1.0 - duty) * (1.0 - donor))
+        ends = missed + (1.0 - stays) * self._passing(donor)
+        late = self._missed * missed / np.maximum(ends, 1e-300)
+        price = self._price((*acts, Fit(slot, ORIGINAL), Check(model.complaint)))
         keeping = self._closing(swapped) + late
-        refitting = late + self._refitting(slot, swapped)
+        refitting = late + self._fitting_anew(slot, swapped)
         self._add(
             [name, f"{name}+refit"],
             (np.full(2, price[0]), np.full(2, price[1], dtype=np.intp)),
@@ -243,18 +270,24 @@ class Leaf:
             np.stack([keeping, refitting]),
         )
 
-    def _refitting(self, slot: str, swapped: Configuration) -> FloatArray:
-        """Return what is still to pay after a swap that worked, if the original is tried again."""
+    def _fitting_anew(self, slot: str, swapped: Configuration) -> FloatArray:
+        """Return what is still to pay after a swap that worked, once the original is back."""
         model = self.model
-        check = Check(model.complaint)
-        refit, _ = self._price((Fit(slot, ORIGINAL), check))
-        anew, _ = self._price((Fit(slot, DONOR), check))
+        anew, _ = self._price((Fit(slot, DONOR), Check(model.complaint)))
         bad = model.module_faults[slot][self._hypothesis] & self._active
-        return refit + np.where(bad, anew + self._closing(swapped), self._closing(self._home))
+        return np.where(bad, anew + self._closing(swapped), self._closing(self._home))
 
 
 def _one(price: tuple[float, int]) -> tuple[FloatArray, IntArray]:
     return np.array([price[0]]), np.array([price[1]], dtype=np.intp)
+
+
+def affordable_work(model: Model, situation: Situation, charges: FloatArray) -> NDArray[np.bool_]:
+    """Return which work the customer's ceiling still allows, shape (W,)."""
+    ceiling = model.limits.ceiling
+    if ceiling is None:
+        return np.ones(charges.shape, dtype=np.bool_)
+    return np.asarray(situation.spent + charges <= ceiling)
 
 
 def handing_over(model: Model, ensemble: Ensemble, configuration: Configuration) -> FloatArray:

@@ -58,10 +58,11 @@ def looked(model: Model, situation: Situation, name: str, result: str) -> Situat
 def look_key(model: Model, situation: Situation, name: str) -> str:
     """Name a look together with the state that it depends on.
 
-    What the eye sees changes when something is cleaned; what a log says, when something is
-    fitted or refreshed.
+    What the eye sees at a connector changes when that is cleaned; what a log says, when
+    something is fitted or refreshed.
     """
     configuration = situation.configuration
-    if model.pack.looks[name].access is not Access.CLOSED:
-        return f"{name} {sorted(configuration.cleaned)}"
+    look = model.pack.looks[name]
+    if look.access is not Access.CLOSED:
+        return f"{name} {look.connector in configuration.cleaned}"
     return f"{name} {sorted(configuration.fitted.items())} {sorted(configuration.refreshed)}"

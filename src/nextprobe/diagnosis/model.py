@@ -13,11 +13,20 @@ from nextprobe.belief import Ensemble
 from nextprobe.board import Board, FaultKind, Meter, MeterMode
 from nextprobe.diagnosis.acts import ORIGINAL
 from nextprobe.diagnosis.candidates import Candidate, candidates, seats
-from nextprobe.diagnosis.expectation import Expectations, FaultTables, Reference
+from nextprobe.diagnosis.expectation import Expectations, Reference
 from nextprobe.diagnosis.priors import prior_chances
 from nextprobe.diagnosis.repairs import Repair, refresh_cures, repairs
 from nextprobe.diagnosis.sightings import sightings
-from nextprobe.diagnosis.situation import ACTIVE, ALWAYS, HYPOTHESIS, SOMETIMES, Situation, shows
+from nextprobe.diagnosis.situation import (
+    ACTIVE,
+    ALWAYS,
+    CURED_AT,
+    HYPOTHESIS,
+    SOMETIMES,
+    Situation,
+    shows,
+)
+from nextprobe.diagnosis.tables import FaultTables
 from nextprobe.errors import MisuseError
 from nextprobe.packs.schema import Function, Look, Pack
 from nextprobe.planning import Configuration, Limits, Tariff
@@ -101,7 +110,8 @@ class Model:
         )
 
     def _nearby(self, look: Look) -> bool:
-        return look.connector is None or look.connector in self.seats
+        own_place = look.connector is None or look.connector in self.seats
+        return own_place and look.function in (None, self.complaint)
 
     @cached_property
     def world_class(self) -> NDArray[np.intp]:
@@ -162,7 +172,11 @@ class Model:
             weights = np.log(self.prior)
         ensemble = Ensemble(
             weights,
-            {HYPOTHESIS: np.arange(count), ACTIVE: np.ones(count, dtype=np.intp)},
+            {
+                HYPOTHESIS: np.arange(count),
+                ACTIVE: np.ones(count, dtype=np.intp),
+                CURED_AT: np.zeros(count, dtype=np.intp),
+            },
         )
         intermittent = self.function.intermittent
         ensemble = ensemble.split(
@@ -203,9 +217,9 @@ def build_model(
             board,
             listed,
             complaint,
-            references or {},
-            meter or Meter(),
-            tables or FaultTables(),
+            references=references or {},
+            meter=meter or Meter(),
+            tables=tables or FaultTables(),
         )
     work = repairs(pack, board, listed)
     return Model(pack, board, complaint, listed, prior, work, limits or Limits(), expectations)

@@ -26,6 +26,8 @@ from nextprobe.planning import Configuration, Option
 
 CLOSE, DECLINE, ESCALATE = "close", "decline", "escalate"
 WIPE, UNPAIR = "wipe", "unpair"
+VERIFY = "verify"
+VERIFICATIONS = 5
 TERMINAL = frozenset({CLOSE, DECLINE, ESCALATE})
 
 
@@ -39,22 +41,30 @@ def restored(configuration: Configuration) -> tuple[Act, ...]:
 
 
 def acts_of(model: Model, situation: Situation, option: str) -> tuple[Act, ...]:
-    """Return the acts of an option, in order; readings and endings have none here."""
+    """Return the acts of an option, in order; readings and endings have none here.
+
+    Raises
+    ------
+    UnknownStepError
+        If the option names something that the pack does not have.
+    """
     kind, _, rest = option.partition(":")
-    final = Check(model.complaint)
-    if kind == "check":
-        return (Check(named(model.pack.functions, rest)),)
-    if kind == "look":
-        return (Look(named(model.pack.looks, rest)),)
-    if kind == "refresh":
-        refresh = Refresh(named(model.pack.refreshes, rest))
-        return (*restored(situation.configuration), refresh, final)
-    if kind == "trial":
-        slot, _, form = rest.rpartition(":")
-        return (*_trial(model, named(model.pack.modules, slot), form), final)
-    if kind == "work":
-        repair = _work(model, option)
-        return (*restored(situation.configuration), Work(repair.work, repair.place), final)
+    pack, final = model.pack, Check(model.complaint)
+    home = restored(situation.configuration)
+    match kind:
+        case "check":
+            return (Check(named(pack.functions, rest)),)
+        case "verify":
+            return (Check(model.complaint, VERIFICATIONS),)
+        case "look":
+            return (Look(named(pack.looks, rest)),)
+        case "refresh":
+            return (*home, Refresh(named(pack.refreshes, rest)), final)
+        case "trial":
+            return (*_trial(model, rest), final)
+        case "work":
+            repair = _work(model, option)
+            return (*home, Work(repair.work, repair.place), final)
     return ()
 
 
@@ -65,7 +75,9 @@ def _work(model: Model, option: str) -> Repair:
         raise UnknownStepError(f"'{option}' is no work that could help here") from None
 
 
-def _trial(model: Model, slot: str, form: str) -> tuple[Act, ...]:
+def _trial(model: Model, words: str) -> tuple[Act, ...]:
+    slot_word, _, form = words.rpartition(":")
+    slot = named(model.pack.modules, slot_word)
     gentle = gentle_refresh(model.pack)
     match form:
         case "fit":
@@ -196,9 +208,16 @@ def work_option(model: Model, name: str) -> Option:
     )
 
 
-def ending_options(situation: Situation) -> Iterator[Option]:
-    """Yield the ways to end the job."""
-    if situation.working:
-        yield Option(CLOSE, "Verify once more, close and hand over", "end")
+def verify_options(model: Model, situation: Situation) -> Iterator[Option]:
+    """Yield the repeated check that a fault which comes and goes calls for."""
+    if situation.working and not checked_here(situation, model.complaint, VERIFICATIONS):
+        title = f"Check {model.function.title} {VERIFICATIONS} times more"
+        yield Option(VERIFY, title, "check", (model.function.check.how,))
+
+
+def ending_options(model: Model, situation: Situation) -> Iterator[Option]:
+    """Yield the ways to end the job; nothing is handed over before the repair is verified."""
+    if situation.working and checked_here(situation, model.complaint, VERIFICATIONS):
+        yield Option(CLOSE, "Close and hand over", "end")
     yield Option(ESCALATE, "Hand on to an open-ended search beyond the listed faults", "end")
     yield Option(DECLINE, "Decline the repair", "end")

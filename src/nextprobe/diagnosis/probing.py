@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nextprobe.belief import Branch
-from nextprobe.diagnosis.costs import opened_for, way_in
+from nextprobe.diagnosis.costs import charged, opened_for, way_in
 from nextprobe.diagnosis.coverage import connectors_of
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.running import (
@@ -144,7 +144,8 @@ class Probing:
         weights = state.ensemble.probabilities
         settings = self.model.pack.readings
         configuration = opened_for(state.configuration, settings.access)
-        done = replace(state, configuration=configuration).with_tried(
+        spent = state.spent + charged(self.model, self.cost(state, option))
+        done = replace(state, configuration=configuration, spent=spent).with_tried(
             option, *(f"probe:{p}" for p in self._points(option))
         )
         branches = []

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
 
 from nextprobe.belief import Branch
 from nextprobe.diagnosis.acts import FAILED, FAILS, FINISHED, WORKS, Act, Check, Look, Refresh
-from nextprobe.diagnosis.costs import acts_cost, handover_cost, work_prices
-from nextprobe.diagnosis.leaf import Leaf, handing_over
+from nextprobe.diagnosis.costs import acts_cost, charged, handover_cost
+from nextprobe.diagnosis.leaf import handing_over
+from nextprobe.diagnosis.leaves import Leaves
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.options import (
     CLOSE,
@@ -25,6 +25,7 @@ from nextprobe.diagnosis.options import (
     look_options,
     refresh_options,
     trial_options,
+    verify_options,
     work_option,
 )
 from nextprobe.diagnosis.probing import Probing
@@ -48,12 +49,12 @@ class DiagnosisProblem:
     def __init__(self, model: Model) -> None:
         self.model = model
         self.probing = Probing(model)
-        self._work_prices = work_prices(model)
-        self._leaves: WeakKeyDictionary[Situation, Leaf] = WeakKeyDictionary()
+        self._leaves = Leaves(model, self.probing)
 
     def options(self, state: Situation) -> Sequence[Option]:
         """Return what may be done now; what crosses a hard limit is not among it."""
-        found = [*trial_options(self.model, state), *ending_options(state)]
+        found = [*trial_options(self.model, state), *ending_options(self.model, state)]
+        found += verify_options(self.model, state)
         if not state.working:
             found += look_options(self.model, state)
             found += check_options(self.model, state)
@@ -63,9 +64,9 @@ class DiagnosisProblem:
         return [option for option in found if self._admitted(state, option)]
 
     def _admitted(self, state: Situation, option: Option) -> bool:
-        charge = 0.0
-        if option.id not in (DECLINE, ESCALATE):
-            charge = self.model.tariff.price(self.cost(state, option))
+        if option.id in TERMINAL:
+            return self.model.limits.admits(option)
+        charge = state.spent + charged(self.model, self.cost(state, option))
         return self.model.limits.admits(option, charge)
 
     def cost(self, state: Situation, option: Option) -> Cost:
@@ -96,11 +97,12 @@ class DiagnosisProblem:
         if self.probing.owns(option.id):
             return self.probing.outcomes(state, option.id)
         acts = acts_of(self.model, state, option.id)
-        _, opened = acts_cost(self.model, state.configuration, acts)
+        cost, opened = acts_cost(self.model, state.configuration, acts)
         branches = [Branch("", 1.0, state)]
         for act in acts:
             branches = [then for branch in branches for then in self._further(branch, act)]
-        return [_as_opened(branch, opened.opened) for branch in branches]
+        spent = state.spent + charged(self.model, cost)
+        return [_concluded(branch, opened.opened, spent) for branch in branches]
 
     def _further(self, branch: Branch[Situation], act: Act) -> list[Branch[Situation]]:
         if branch.label == FAILED or branch.state is None:
@@ -112,13 +114,7 @@ class DiagnosisProblem:
 
     def plan_table(self, state: Situation) -> PlanTable:
         """Return the steps that may end the job from here."""
-        return self._leaf(state).table
-
-    def _leaf(self, state: Situation) -> Leaf:
-        leaf = self._leaves.get(state)
-        if leaf is None:
-            leaf = self._leaves[state] = Leaf(self.model, state, self._work_prices)
-        return leaf
+        return self._leaves.at(state)[0]
 
     def lower_bound(self, state: Situation) -> float:
         """Return the expected cost if the truth were known at once.
@@ -131,10 +127,10 @@ class DiagnosisProblem:
     def leaf_batch(self, state: Situation, option: Option) -> LeafBatch | None:
         """Return the outcomes of readings and work as weights over one shared plan table."""
         if self.probing.owns(option.id):
-            leaf = self._leaf(state)
+            table, groups = self._leaves.at(state)
             by_world = self.probing.likelihoods(state, option.id) * state.ensemble.probabilities
-            joint = leaf.groups.sums(by_world)
-            return LeafBatch(joint.sum(axis=1), joint, leaf.table)
+            joint = groups.sums(by_world)
+            return LeafBatch(joint.sum(axis=1), joint, table)
         if option.kind == "work":
             return self._work_batch(state, option)
         return None
@@ -174,11 +170,12 @@ def _label(act: Act, result: str) -> str:
     return ""
 
 
-def _as_opened(branch: Branch[Situation], opened: str) -> Branch[Situation]:
+def _concluded(branch: Branch[Situation], opened: str, spent: float) -> Branch[Situation]:
     if branch.state is None:
         return branch
     configuration = branch.state.configuration.with_(opened=opened)
-    return replace(branch, state=replace(branch.state, configuration=configuration))
+    state = replace(branch.state, configuration=configuration, spent=spent)
+    return replace(branch, state=state)
 
 
 __all__ = ["FAILS", "FINISHED", "WORKS", "DiagnosisProblem"]

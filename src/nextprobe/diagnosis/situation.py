@@ -10,6 +10,7 @@ from nextprobe.planning import Configuration
 
 HYPOTHESIS = "hypothesis"
 ACTIVE = "active"
+CURED_AT = "cured at"
 GOOD, BAD = 0, 1
 NEVER, ALWAYS, SOMETIMES = 0, 1, 2
 
@@ -41,6 +42,10 @@ class Situation:
         Acts that would tell nothing new if repeated now.
     looks : mapping of str to str
         Looks already counted and what was seen.
+    changes : int
+        How often something was done that may have cured the device.
+    spent : float
+        What time and parts have come to so far [currency].
     """
 
     ensemble: Ensemble
@@ -48,11 +53,8 @@ class Situation:
     working: bool | None = None
     tried: frozenset[str] = frozenset()
     looks: Mapping[str, str] = field(default_factory=dict)
-
-    def changed(self, ensemble: Ensemble, configuration: Configuration | None = None) -> Situation:
-        """Return the situation after something was done: the last check no longer counts."""
-        kept = self.configuration if configuration is None else configuration
-        return replace(self, ensemble=ensemble, configuration=kept, working=None)
+    changes: int = 0
+    spent: float = 0.0
 
     def with_tried(self, *names: str) -> Situation:
         """Return the situation with acts noted as tried."""

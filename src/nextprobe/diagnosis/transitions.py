@@ -34,7 +34,15 @@ from nextprobe.diagnosis.functioning import failing, with_manifestation
 from nextprobe.diagnosis.looking import look_chances, looked
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.repairs import work_id
-from nextprobe.diagnosis.situation import ACTIVE, BAD, GOOD, HYPOTHESIS, Situation, quality
+from nextprobe.diagnosis.situation import (
+    ACTIVE,
+    BAD,
+    CURED_AT,
+    GOOD,
+    HYPOTHESIS,
+    Situation,
+    quality,
+)
 from nextprobe.errors import MisuseError
 from nextprobe.planning import Configuration
 
@@ -84,7 +92,7 @@ def _conditioned(situation: Situation, likelihood: FloatArray) -> Situation:
 def prepared(model: Model, situation: Situation, act: Act) -> Situation:
     """Bring in the latent quantities that an act introduces, drawn once per device."""
     match act:
-        case Check(function):
+        case Check(function, _):
             return replace(
                 situation, ensemble=with_manifestation(model, situation.ensemble, function)
             )
@@ -102,11 +110,12 @@ def chances(
 ) -> tuple[tuple[str, ...], tuple[FloatArray, ...]]:
     """Return the results that an act can give and the chance of each in each world."""
     match act:
-        case Check(function):
+        case Check(function, times):
             check = model.pack.functions[function].check
             fails = failing(model, situation.ensemble, situation.configuration, function)
             seen = fails * (1.0 - check.false_pass) + (1.0 - fails) * check.false_fail
-            return (WORKS, FAILS), (1.0 - seen, seen)
+            works = (1.0 - seen) ** times
+            return (WORKS, FAILS), (works, 1.0 - works)
         case Refresh(name):
             finished = _finish_chance(model, situation.ensemble, name)
             return (FINISHED, FAILED), (finished, 1.0 - finished)
@@ -121,7 +130,7 @@ def chances(
 def after(model: Model, situation: Situation, act: Act, result: str) -> Situation:
     """Return the situation once an act has had its effect."""
     match act:
-        case Check(function):
+        case Check(function, _):
             working = result == WORKS if function == model.complaint else situation.working
             return replace(situation, working=working).with_tried(_tried(situation, act))
         case Look(name):
@@ -137,12 +146,19 @@ def after(model: Model, situation: Situation, act: Act, result: str) -> Situatio
 
 
 def _tried(situation: Situation, act: Check) -> str:
-    return f"check:{act.function}:{hash(situation.configuration)}"
+    """Name a check together with what it may depend on."""
+    configuration = situation.configuration
+    state = (
+        sorted(configuration.fitted.items()),
+        sorted(configuration.repaired),
+        sorted(configuration.refreshed),
+    )
+    return f"check:{act.function}:{act.times}:{state}"
 
 
-def checked_here(situation: Situation, function: str) -> bool:
+def checked_here(situation: Situation, function: str, times: int = 1) -> bool:
     """Tell whether a function has been checked with everything as it is now."""
-    return _tried(situation, Check(function)) in situation.tried
+    return _tried(situation, Check(function, times)) in situation.tried
 
 
 def _finish_chance(model: Model, ensemble: Ensemble, name: str) -> FloatArray:
@@ -153,12 +169,17 @@ def _finish_chance(model: Model, ensemble: Ensemble, name: str) -> FloatArray:
     return np.where(troubled, 1.0 - worse, success)
 
 
-def _cured(ensemble: Ensemble, chance: FloatArray) -> Ensemble:
-    """Take the fault away with the given chance in each world."""
-    if not chance.any():
-        return ensemble
-    gone = np.where(ensemble.columns[ACTIVE] == 0, 1.0, chance)
-    return ensemble.split(ACTIVE, [0, 1], np.stack([gone, 1.0 - gone], axis=1))
+def _cured(situation: Situation, chance: FloatArray) -> Situation:
+    """Take the fault away with the given chance in each world, and note when."""
+    change = situation.changes + 1
+    ensemble = situation.ensemble
+    if chance.any():
+        gone = np.where(ensemble.columns[ACTIVE] == 0, 1.0, chance)
+        ensemble = ensemble.split(ACTIVE, [0, 1], np.stack([gone, 1.0 - gone], axis=1))
+        noted = ensemble.columns[CURED_AT]
+        now_gone = (ensemble.columns[ACTIVE] == 0) & (noted == 0)
+        ensemble = ensemble.assign(CURED_AT, np.where(now_gone, change, noted))
+    return replace(situation, ensemble=ensemble, changes=change, working=None)
 
 
 def _fitted(model: Model, situation: Situation, slot: str, instance: str) -> Situation:
@@ -167,17 +188,16 @@ def _fitted(model: Model, situation: Situation, slot: str, instance: str) -> Sit
     hypothesis = situation.ensemble.columns[HYPOTHESIS]
     reseated = np.where(seat[hypothesis], model.pack.work["reseat"].success, 0.0)
     configuration = situation.configuration.with_(fitted={slot: instance})
-    return situation.changed(_cured(situation.ensemble, reseated), configuration)
+    return replace(_cured(situation, reseated), configuration=configuration)
 
 
 def _refreshed(model: Model, situation: Situation, name: str, result: str) -> Situation:
     if result != FINISHED:
-        return situation.changed(situation.ensemble).with_tried(f"refresh:{name}:failed")
+        return replace(situation, working=None).with_tried(f"refresh:{name}:failed")
     chance = model.refresh_cures[name]
-    cured = _cured(situation.ensemble, chance[situation.ensemble.columns[HYPOTHESIS]])
-    return situation.changed(cured, _recognising(situation.configuration, name)).with_tried(
-        f"refresh:{name}"
-    )
+    cured = _cured(situation, chance[situation.ensemble.columns[HYPOTHESIS]])
+    configuration = _recognising(situation.configuration, name)
+    return replace(cured, configuration=configuration).with_tried(f"refresh:{name}")
 
 
 def _recognising(configuration: Configuration, name: str) -> Configuration:
@@ -192,9 +212,9 @@ def _worked(model: Model, situation: Situation, name: str, place: str) -> Situat
         configuration = configuration.with_(cleaned={place})
     if name == "backup":
         configuration = configuration.with_(backed_up=True)
-    ensemble = situation.ensemble
+    row = np.zeros(len(model.listed))
     if repair is not None:
         row = model.cure_chances[model.work.index(repair)]
-        ensemble = _cured(ensemble, row[ensemble.columns[HYPOTHESIS]])
-    changed = situation.changed(ensemble, configuration).with_stale_readings()
+    changed = _cured(situation, row[situation.ensemble.columns[HYPOTHESIS]])
+    changed = replace(changed, configuration=configuration).with_stale_readings()
     return changed.with_tried(work_id(name, place))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import fnmatch
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from nextprobe.board import ELECTRICAL, Board, Fault, FaultKind, PartKind, fault_from_key
@@ -46,7 +47,7 @@ def missing_on_board(
         _lacking(word, known, board, place(path, source, lines or {}))
         for path, words, known in checks
         for word in words
-        if word not in known
+        if not fnmatch.filter(known, word)
     ]
     return (*found, *_faults(pack, board, source, lines or {}))
 

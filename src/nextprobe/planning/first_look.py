@@ -35,6 +35,8 @@ class Prospect(Generic[S]):
         Place among the options of the state, to break ties.
     looked_into : int
         How many options deep.
+    deferred : float
+        Chance that things go on by the very table of plans that the state itself has.
     """
 
     option: Option
@@ -43,6 +45,7 @@ class Prospect(Generic[S]):
     promise: float
     rank: int
     looked_into: int = 1
+    deferred: float = 0.0
 
     @property
     def order(self) -> tuple[float, int]:
@@ -70,15 +73,19 @@ def first_look(
     """
     outlooks = [_outlook(problem, state, option) for option in options]
     values = iter(_leaf_values([leaf for _, leaves in outlooks for leaf in leaves], plan))
+    own = problem.plan_table(state)
     prospects: list[Prospect[S]] = []
     for rank, (option, (due, leaves)) in enumerate(zip(options, outlooks, strict=True)):
         price = problem.price(state, option)
         cost = promise = price + due
+        deferred = 0.0
         for leaf in leaves:
             plans, known = next(values)
             cost += float(leaf.probabilities @ plans)
             promise += float(leaf.probabilities @ known)
-        prospects.append(Prospect(option, price, cost, promise, rank))
+            if leaf.table is own:
+                deferred += float(leaf.probabilities.sum())
+        prospects.append(Prospect(option, price, cost, promise, rank, deferred=deferred))
     return prospects
 
 

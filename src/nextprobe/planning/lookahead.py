@@ -8,6 +8,7 @@ same question always gets the same answer.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Generic, TypeVar
 
@@ -16,7 +17,7 @@ from nextprobe.errors import MisuseError
 from nextprobe.planning.explain import recommendation
 from nextprobe.planning.first_look import Prospect, first_look
 from nextprobe.planning.option import Option
-from nextprobe.planning.plans import Plan, best_plan
+from nextprobe.planning.plans import Plan, best_plan, option_of
 from nextprobe.planning.problem import Problem
 from nextprobe.planning.recommendation import Recommendation
 
@@ -64,8 +65,21 @@ class Node(Generic[S]):
 
     @property
     def value(self) -> float:
-        """Least expected cost found [currency]."""
-        return min([self.plan.value, *(prospect.cost for prospect in self.prospects)])
+        """Least expected cost found [currency].
+
+        Once the first step of the plan has been looked into, the plan itself no longer counts:
+        the closer look may have found it dearer than its table says.
+        """
+        found = [prospect.cost for prospect in self.prospects]
+        if self.plan.order and self.first is not None:
+            return min(found)
+        return min([self.plan.value, *found])
+
+    @property
+    def first(self) -> Prospect[S] | None:
+        """The prospect of the plan's first step, if it has been looked into."""
+        names = {option_of(name) for name in self.plan.order[:1]}
+        return next((item for item in self.prospects if item.option.id in names), None)
 
     @property
     def ranked(self) -> list[Prospect[S]]:
@@ -106,7 +120,7 @@ def recommend(
     if not options:
         raise MisuseError("a state offers no option, not even to give up")
     root = Node(state, best_plan(problem.plan_table(state)))
-    root.prospects = first_look(problem, state, options, root.plan.order)
+    _look(problem, root, options)
     purse = Budget(budget)
     for level in range(2, depth + 1):
         _deepen(problem, root, level, len(options), purse)
@@ -123,6 +137,20 @@ def recommend(
         near=near,
         expansions=purse.spent,
     )
+
+
+def _look(problem: Problem[S], node: Node[S], options: Sequence[Option]) -> None:
+    """Value options of a node, and correct for a plan that its table made too cheap.
+
+    A table may leave out what a closer look at the plan's first step sees. Every option that
+    merely leads to the same plans is dearer by as much: without this, asking one more idle
+    question would always seem better than taking the step that the plan puts off.
+    """
+    node.prospects = first_look(problem, node.state, options, node.plan.order)
+    if node.first is not None:
+        optimism = max(0.0, node.first.cost - node.plan.value)
+        for prospect in node.prospects:
+            prospect.cost += prospect.deferred * optimism
 
 
 def _deepen(problem: Problem[S], node: Node[S], level: int, width: int, purse: Budget) -> None:
@@ -155,7 +183,7 @@ def _improve(
     if not child.prospects:
         few = _few(problem, child, parents)
         few = few[: purse.take(len(few))]
-        child.prospects = first_look(problem, child.state, few, child.plan.order)
+        _look(problem, child, few)
     if level > 1:
         _deepen(problem, child, level, _WIDTH_BELOW, purse)
 
@@ -164,7 +192,7 @@ def _few(problem: Problem[S], child: Node[S], parents: list[Prospect[S]]) -> lis
     """Return the options of a child to value: new ones, its plan's next, the parent's best."""
     rank = {prospect.option.id: place for place, prospect in enumerate(parents)}
     options = list(problem.options(child.state))
-    following = child.plan.order[:1]
+    following = tuple(option_of(name) for name in child.plan.order[:1])
 
     def promise(option: Option) -> tuple[int, int]:
         if option.id not in rank or option.id in following:

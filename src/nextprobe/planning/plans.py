@@ -33,6 +33,14 @@ class Plan:
     value: float
 
 
+def option_of(step: str) -> str:
+    """Return the id of the option that a step of a plan begins with.
+
+    A table may hold an option in several forms, told apart by a plus sign and a word.
+    """
+    return step.partition("+")[0]
+
+
 def prefix_costs(order: Sequence[str], table: PlanTable) -> FloatArray:
     """Return what each beginning of an order costs in each group of worlds.
 

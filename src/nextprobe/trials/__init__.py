@@ -1,0 +1,1 @@
+"""Simulated devices through the whole loop: scores a pack and a strategy."""

@@ -17,7 +17,7 @@ from nextprobe.board import (
     OverRange,
     Reading,
 )
-from nextprobe.circuit import NOMINAL, predict
+from nextprobe.circuit import NOMINAL, Circuit
 from nextprobe.diagnosis.acts import (
     DONE,
     DONOR,
@@ -73,6 +73,8 @@ class SimulatedDevice:
         self._rng = rng
         self._references = references or {}
         self._meter = Meter()
+        self._circuits: dict[tuple[str, bool], Circuit] = {}
+        self._computed: dict[tuple[str, bool, str], float | OverRange] = {}
         self._faulty = True
         self._fitted = dict.fromkeys(pack.modules, ORIGINAL)
         self._recognised = {(slot, ORIGINAL) for slot in pack.modules}
@@ -97,8 +99,9 @@ class SimulatedDevice:
     def answer(self, act: Act) -> Move:
         """Do an act and return what came of it."""
         match act:
-            case Check(function):
-                return Move(act, self._check(function))
+            case Check(function, times):
+                results = {self._check(function) for _ in range(times)}
+                return Move(act, FAILS if FAILS in results else WORKS)
             case Fit(slot, instance):
                 self._fitted[slot] = instance
                 self._touch_seat(slot)
@@ -231,19 +234,35 @@ class SimulatedDevice:
 
     def _true_value(self, point: str, device: str) -> float | OverRange:
         assert self._board is not None
-        meter = self._meter.range_for(_BENCH.mode)
-        fault = self._truth.fault if device == PATIENT and self._electrical() else None
-        deviations = self._truth.deviations if device == PATIENT else NOMINAL
-        found = predict(self._board, _BENCH, meter, point, fault=fault, deviations=deviations)
+        faulty = device == PATIENT and self._electrical()
+        found = self._circuit_value(point, device, faulty)
         reference = self._references.get((point, _BENCH.mode)) or self._references.get(
             (self._board.net_of(point), _BENCH.mode)
         )
         if reference is None or isinstance(found, OverRange):
             return found
-        nominal = predict(self._board, _BENCH, meter, point)
+        nominal = self._circuit_value(point, DONOR, faulty=False)
         if isinstance(nominal, OverRange) or isinstance(reference.value, OverRange):
             return found
         return found * reference.value / nominal if nominal > 1e-3 else found
+
+    def _circuit_value(self, point: str, device: str, faulty: bool) -> float | OverRange:
+        """Return what one of the boards on this bench shows by its circuit alone."""
+        key = device, faulty, point
+        if key not in self._computed:
+            self._computed[key] = self._circuit(device, faulty).readings([point])[point]
+        return self._computed[key]
+
+    def _circuit(self, device: str, faulty: bool) -> Circuit:
+        """Return the patient's circuit, or a nominal one; building one takes long."""
+        assert self._board is not None
+        key = device, faulty
+        if key not in self._circuits:
+            meter = self._meter.range_for(_BENCH.mode)
+            faults = (self._truth.fault,) if faulty else ()
+            deviations = self._truth.deviations if device == PATIENT else NOMINAL
+            self._circuits[key] = Circuit(self._board, _BENCH, meter, faults, deviations)
+        return self._circuits[key]
 
     def _electrical(self) -> bool:
         located = not self._truth.fault.place.startswith("?")

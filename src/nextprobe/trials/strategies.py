@@ -6,7 +6,7 @@ from typing import Protocol
 
 from nextprobe.diagnosis.acts import NOTHING, ORIGINAL
 from nextprobe.diagnosis.case import Case
-from nextprobe.diagnosis.options import CLOSE, ESCALATE
+from nextprobe.diagnosis.options import CLOSE, ESCALATE, VERIFY
 from nextprobe.planning import Option
 
 
@@ -51,9 +51,9 @@ class FixedOrder:
 
     def choose(self, case: Case) -> str:
         """Return the first step of the order that is still open."""
-        if case.situation.working:
-            return CLOSE
         open_now = {option.id: option for option in case.problem.options(case.situation)}
+        if case.situation.working:
+            return VERIFY if VERIFY in open_now else CLOSE
         for wanted in self._order(case, open_now):
             if wanted in open_now:
                 return wanted
@@ -74,7 +74,7 @@ class FixedOrder:
         ]
         surprise = self._after_surprise(case, open_now)
         updates = [o for o in open_now if o.startswith("refresh:")]
-        rest = self._likeliest(case, open_now)
+        rest = _any_work(open_now)
         steps = [outside, eye, logs, seat, clean, swaps, runs, surprise]
         return [item for group in (*steps, refreshes, updates, rest) for item in group]
 
@@ -85,8 +85,9 @@ class FixedOrder:
         small = [name for name in cured if name in open_now]
         return small if leading.probability > 0.3 else []
 
-    def _likeliest(self, case: Case, open_now: dict[str, Option]) -> list[str]:
-        return [name for name in open_now if name.startswith("work:")]
+
+def _any_work(open_now: dict[str, Option]) -> list[str]:
+    return [name for name in open_now if name.startswith("work:")]
 
 
 def _cures(case: Case, cures: tuple[tuple[int, float], ...], family: str) -> bool:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from nextprobe.board import Board, Fault
+from nextprobe.board import Board, Fault, PartKind
 from nextprobe.circuit import NOMINAL, Deviations
 from nextprobe.diagnosis.candidates import Candidate
 from nextprobe.packs.schema import Pack
@@ -109,6 +109,19 @@ def _duty(
     return float(np.clip(function.duty * _wide(rng), 0.05, 0.95))
 
 
+def _clamps(board: Board) -> list[str]:
+    """Return the names of the junctions of every chip, by role so that siblings share one."""
+    names = [f"Rs:{part.reference}" for part in board.parts]
+    for part in board.parts:
+        if part.kind is PartKind.CHIP:
+            roles = {board.role(pin.net).value for pin in part.pins}
+            for role in sorted(roles):
+                name = f"Is:{part.reference}:{role}"
+                names += [name, f"{name}:upper"]
+            names.append(f"Is:{part.reference}:supply")
+    return names
+
+
 def draw_deviations(
     board: Board | None, rng: np.random.Generator, spread: float = 0.25
 ) -> Deviations:
@@ -122,6 +135,6 @@ def draw_deviations(
     """
     if board is None:
         return NOMINAL
-    names = Deviations.names_of(board)
+    names = _clamps(board)
     drawn = spread * rng.standard_t(4, size=len(names)) / np.sqrt(2.0)
     return Deviations({n: float(d) for n, d in zip(names, drawn, strict=True)})

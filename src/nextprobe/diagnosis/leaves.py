@@ -1,0 +1,89 @@
+"""Plan tables by situation; those that differ in weights alone share all the rest."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from weakref import WeakKeyDictionary
+
+from nextprobe.diagnosis.costs import work_prices
+from nextprobe.diagnosis.grouping import Grouping, grouping
+from nextprobe.diagnosis.leaf import Leaf, affordable_work
+from nextprobe.diagnosis.model import Model
+from nextprobe.diagnosis.options import VERIFICATIONS
+from nextprobe.diagnosis.probing import Probing
+from nextprobe.diagnosis.run_plans import RunPlan, run_plan
+from nextprobe.diagnosis.situation import Situation
+from nextprobe.diagnosis.transitions import checked_here
+from nextprobe.planning import PlanTable
+
+_TABLES_KEPT = 1000
+
+
+class Leaves:
+    """Plan tables by situation.
+
+    Parameters
+    ----------
+    model : Model
+    probing : Probing
+    """
+
+    def __init__(self, model: Model, probing: Probing) -> None:
+        self._model = model
+        self._probing = probing
+        self._work = work_prices(model)
+        self._tables: dict[tuple[object, ...], PlanTable] = {}
+        self._found: WeakKeyDictionary[Situation, tuple[PlanTable, Grouping]] = WeakKeyDictionary()
+
+    def at(self, situation: Situation) -> tuple[PlanTable, Grouping]:
+        """Return the plan table of a situation, and how its worlds map to the table's."""
+        if situation not in self._found:
+            self._found[situation] = self._table(situation)
+        return self._found[situation]
+
+    @cached_property
+    def _run_plans(self) -> dict[str, RunPlan]:
+        """What a probing run is worth as a step of a plan, by its id."""
+        start = self._model.start()
+        groups = grouping(self._model, start.ensemble)
+        table = Leaf(self._model, start, groups, self._work).table
+        return {
+            name: run_plan(self._model, start, run, table, groups)
+            for name, run in self._probing.runs.items()
+        }
+
+    def _runs_left(self, situation: Situation) -> list[RunPlan]:
+        if situation.working:
+            return []
+        return [
+            plan
+            for name, plan in self._run_plans.items()
+            if self._probing.run_now(situation, name) is not None
+        ]
+
+    def _limits_met(self, situation: Situation) -> bytes:
+        """Return what the ceiling still allows; equal where it allows the same."""
+        if self._model.limits.ceiling is None:
+            return b""
+        allowed = affordable_work(self._model, situation, self._work[2])
+        return allowed.tobytes() + str(int(situation.spent)).encode()
+
+    def _table(self, situation: Situation) -> tuple[PlanTable, Grouping]:
+        groups = grouping(self._model, situation.ensemble)
+        runs = self._runs_left(situation)
+        key = (
+            situation.configuration,
+            bool(situation.working),
+            frozenset(n for n in situation.tried if n.startswith(("work:", "refresh:"))),
+            checked_here(situation, self._model.complaint, VERIFICATIONS),
+            tuple(plan.name for plan in runs),
+            groups.codes,
+            self._limits_met(situation),
+        )
+        if key not in self._tables:
+            if len(self._tables) >= _TABLES_KEPT:
+                self._tables.clear()
+            leaf = Leaf(self._model, situation, groups, self._work, runs)
+            self._tables[key] = leaf.table
+        weights = groups.sums(situation.ensemble.probabilities)
+        return self._tables[key].with_weights(weights), groups

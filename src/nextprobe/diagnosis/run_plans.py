@@ -1,0 +1,71 @@
+"""A probing run as one step of a plan: find the surprise, then repair what it shows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nextprobe.diagnosis.grouping import Grouping
+from nextprobe.diagnosis.model import Model
+from nextprobe.diagnosis.running import Run
+from nextprobe.diagnosis.situation import HYPOTHESIS, Situation
+from nextprobe.planning import PlanTable, best_values
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class RunPlan:
+    """What a run does to each class of faults.
+
+    Parameters
+    ----------
+    name : str
+        Id of the run.
+    price : float
+        Of a run to its end, the device being open [currency].
+    ends : ndarray, shape (C,)
+        Chance that a fault of the class makes a surprise.
+    penalties : ndarray, shape (C,)
+        What it then costs to finish the job [currency].
+    """
+
+    name: str
+    price: float
+    ends: FloatArray
+    penalties: FloatArray
+
+
+def run_plan(
+    model: Model, start: Situation, run: Run, table: PlanTable, groups: Grouping
+) -> RunPlan:
+    """Value a run by the plans that each of its surprises would lead to at the start.
+
+    Parameters
+    ----------
+    start : Situation
+        The job when the device came in.
+    table, groups
+        Plans without runs at the start, and how its worlds map to their rows.
+    """
+    hypothesis = start.ensemble.columns[HYPOTHESIS]
+    surprises = run.likelihoods[:-1]
+    joint = groups.sums(surprises[:, hypothesis] * start.ensemble.probabilities)
+    values = best_values(joint, table)
+    by_candidate = surprises[:, :-1]
+    weight = by_candidate * model.prior
+    ends, costs = weight.sum(axis=0), values @ weight
+    classes = int(model.world_class.max()) + 1
+    prior = np.bincount(model.world_class, model.prior, classes)
+    surprising = np.bincount(model.world_class, ends, classes)
+    cost = np.bincount(model.world_class, costs, classes)
+    settings = model.pack.readings
+    minutes = settings.minutes_run + len(run.points) * settings.minutes_per_pin
+    return RunPlan(
+        run.id,
+        minutes * 60.0 * (model.tariff.attended_per_second + model.tariff.elapsed_per_second),
+        surprising / np.maximum(prior, 1e-300),
+        cost / np.maximum(surprising, 1e-300),
+    )

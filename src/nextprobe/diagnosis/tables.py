@@ -1,0 +1,71 @@
+"""Fault tables that were built before: in memory, and wherever they are kept for longer."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from nextprobe.board import BenchSetup, Board, Fault, MeterRange
+from nextprobe.circuit import FaultTable, assumptions, fault_table, table_key
+from nextprobe.errors import Finding
+
+Built = tuple[FaultTable, tuple[Finding, ...]]
+
+
+class TableKeeper(Protocol):
+    """Where fault tables outlive the program. It may forget, but never fails and never lies."""
+
+    def load(self, key: str) -> FaultTable | None:
+        """Return the table kept under `key`; None if there is none that is whole and current."""
+
+    def save(self, key: str, table: FaultTable) -> None:
+        """Keep a table under `key`, if possible."""
+
+
+class FaultTables:
+    """Fault tables by content, so that equal boards are solved only once.
+
+    Parameters
+    ----------
+    keeper : TableKeeper or None
+        Where tables are looked for before they are built, and kept afterwards.
+    """
+
+    def __init__(self, keeper: TableKeeper | None = None) -> None:
+        self._keeper = keeper
+        self._keys: dict[tuple[object, ...], str] = {}
+        self._known: dict[str, Built] = {}
+
+    def get(
+        self, board: Board, setup: BenchSetup, meter: MeterRange, faults: tuple[Fault, ...]
+    ) -> Built:
+        """Return the table of a board for all its points, computing it if need be."""
+        key = self._key(board, setup, meter, faults)
+        if key not in self._known:
+            kept = self._keeper.load(key) if self._keeper else None
+            if kept is not None:
+                self._known[key] = kept, assumptions(board, setup)
+            else:
+                self._known[key] = self._built(key, board, setup, meter, faults)
+        return self._known[key]
+
+    def _key(
+        self, board: Board, setup: BenchSetup, meter: MeterRange, faults: tuple[Fault, ...]
+    ) -> str:
+        asked = board.content, setup, meter, faults
+        if asked not in self._keys:
+            self._keys[asked] = table_key(board, setup, meter, faults)
+        return self._keys[asked]
+
+    def _built(
+        self,
+        key: str,
+        board: Board,
+        setup: BenchSetup,
+        meter: MeterRange,
+        faults: tuple[Fault, ...],
+    ) -> Built:
+        table, findings = fault_table(board, setup, meter, faults=faults)
+        # Findings are not kept: a table with points that could not be solved is built each time.
+        if self._keeper and findings == assumptions(board, setup):
+            self._keeper.save(key, table)
+        return table, findings
