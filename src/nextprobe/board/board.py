@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from hashlib import sha256
 from types import MappingProxyType
 
 from nextprobe.board.kinds import PartKind, Role
@@ -122,6 +123,16 @@ class Board:
             for pin in part.pins:
                 members.setdefault(pin.net, []).append(f"{part.reference}.{pin.number}")
         return {name: Net(name, tuple(pins)) for name, pins in members.items()}
+
+    @cached_property
+    def content(self) -> str:
+        """Hash of name, parts and roles; positions and the order of parts do not matter."""
+        parts = sorted(
+            repr((p.reference, p.kind.value, p.pins, p.value, p.note, p.implied))
+            for p in self.parts
+        )
+        roles = sorted((net, role.value) for net, role in self.roles.items())
+        return sha256(repr((self.name, parts, roles)).encode()).hexdigest()
 
     def part(self, reference: str) -> Part:
         """Return a part by its designator; raises MisuseError if unknown."""

@@ -1,12 +1,13 @@
-"""Keeping jobs: in one SQLite file per workshop, or in memory."""
+"""Keeping jobs in one SQLite file per workshop or in memory, and fault tables beside it."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-from nextprobe.store.folder import JOBS_FILE, default_folder, workshop_folder
+from nextprobe.store.folder import JOBS_FILE, TABLES_FOLDER, default_folder, workshop_folder
 from nextprobe.store.memory import MemoryStore
 from nextprobe.store.sqlite import SqliteStore
+from nextprobe.store.table_folder import TableFolder
 
 
 def open_store(folder: Path | None = None) -> SqliteStore:
@@ -20,4 +21,23 @@ def open_store(folder: Path | None = None) -> SqliteStore:
     return SqliteStore(workshop_folder(folder) / JOBS_FILE)
 
 
-__all__ = ["MemoryStore", "SqliteStore", "default_folder", "open_store", "workshop_folder"]
+def open_tables(folder: Path | None = None) -> TableFolder:
+    """Return the fault tables that a workshop keeps; they may be deleted at any time.
+
+    Raises
+    ------
+    StoreError
+        If no folder is named and the user has no home.
+    """
+    return TableFolder((default_folder() if folder is None else folder) / TABLES_FOLDER)
+
+
+__all__ = [
+    "MemoryStore",
+    "SqliteStore",
+    "TableFolder",
+    "default_folder",
+    "open_store",
+    "open_tables",
+    "workshop_folder",
+]

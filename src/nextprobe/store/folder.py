@@ -12,6 +12,7 @@ from nextprobe.errors import StoreError
 
 HOME_VARIABLE = "NEXTPROBE_HOME"
 JOBS_FILE = "jobs.db"
+TABLES_FOLDER = Path("cache", "tables")
 
 
 def default_folder(
