@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 import nextprobe
+import nextprobe.job
 from nextprobe import Job
 from nextprobe.errors import DataError, MisuseError, StoreConflictError
 from nextprobe.packs import pack_from_template
@@ -15,9 +16,7 @@ from nextprobe.workbench.record import STARTED
 
 
 def test_the_facade_is_the_job_of_the_job_package() -> None:
-    from nextprobe.job import Job as inner
-
-    assert nextprobe.Job is inner
+    assert nextprobe.Job is nextprobe.job.Job
     with pytest.raises(AttributeError, match="Jop"):
         _ = nextprobe.Jop
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 from importlib import import_module
+from typing import Annotated
 
 import typer
 
@@ -39,12 +40,21 @@ def application() -> typer.Typer:
     return app
 
 
-def _root(
-    version: bool = typer.Option(False, "--version", help="Say which version this is."),
-) -> None:
-    if version:
+def _say_version(wanted: bool) -> None:
+    if wanted:
         typer.echo(f"nextprobe {__version__}")
         raise typer.Exit
+
+
+def _root(
+    _version: Annotated[
+        bool,
+        typer.Option(
+            "--version", callback=_say_version, is_eager=True, help="Say which version this is."
+        ),
+    ] = False,
+) -> None:
+    pass
 
 
 def main(arguments: Sequence[str]) -> int:

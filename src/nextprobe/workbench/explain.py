@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from nextprobe.diagnosis import Case, Probe
+from nextprobe.diagnosis.costs import charged
 from nextprobe.diagnosis.options import TERMINAL, UNPAIR, WIPE
 from nextprobe.planning import Cost, Option, Reason, Recommendation
 from nextprobe.workbench.meanings import Meaning, meanings, never_told_apart, prospects
@@ -116,9 +117,9 @@ def _why_not(case: Case, option: Option, cost: Cost) -> str:
         return "not offered: it wipes data, which was not agreed"
     if kind == "trial" and UNPAIR in limits.forbidden and _unpairs(case, rest):
         return "not offered: a paired part would be lost for good, which was not agreed"
-    price = case.model.tariff.price(cost)
-    if limits.ceiling is not None and price > limits.ceiling:
-        return f"not offered: {price:.2f} is more than the ceiling of {limits.ceiling:.2f}"
+    bill = case.situation.spent + charged(case.model, cost)
+    if limits.ceiling is not None and bill > limits.ceiling:
+        return f"not offered: the bill of {bill:.2f} would pass the ceiling of {limits.ceiling:.2f}"
     acts = acts_of_step(case, option.id)
     if any(isinstance(act, Probe) for act in acts):
         return "not offered: other points tell more"

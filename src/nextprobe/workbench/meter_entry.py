@@ -93,9 +93,9 @@ def known_point(point: str, board: Board | None) -> tuple[str, Finding | None]:
     if not plain:
         raise MisuseError("a reading needs a point, as in J4.12")
     if board is None:
-        remedy = "it counts once a pinout or a chain names the point"
-        what = f"{plain} is kept; no board is known yet"
-        return plain, Finding(what, Where(name=plain), remedy, Severity.WARNING)
+        what = "no board is known yet; what was read is kept"
+        remedy = "it counts once a pinout or a chain names its point"
+        return plain, Finding(what, remedy=remedy, severity=Severity.WARNING)
     for spelling in (plain, plain.upper()):
         if board.has_point(spelling):
             return spelling, None

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from nextprobe.board import Fault, FaultKind, OverRange, Reading
 from nextprobe.diagnosis import Act, Case, Check, Fit, Refresh, Work
@@ -20,8 +21,10 @@ from nextprobe.planning import Option
 from nextprobe.workbench.meanings import Prospects, prospects
 from nextprobe.workbench.phrases import say_share
 
+FloatArray = NDArray[np.float64]
+
 _WORTH_NAMING = 0.05
-_UNEXPLAINED = 0.01
+_UNEXPLAINED = 0.05
 # Kass and Raftery 1995, p. 777 (from memory): not worth more than a bare mention.
 _BARE_MENTION = 3.0
 _FIRMWARE = (FaultKind.RECOGNITION_STALE, FaultKind.FIRMWARE_CORRUPT)
@@ -209,8 +212,9 @@ def _unlisted_leads(found: Sequence[Suspect]) -> Iterator[Remark]:
 def _unexplained_readings(case: Case) -> Iterator[Remark]:
     """Name the readings that what is believed now does not predict.
 
-    The chance of such a reading is taken over the suspects as they stand at the end (a posterior
-    predictive check; Gelman, Meng and Stern 1996, Statistica Sinica 6, p. 733, from memory).
+    The chance of such a reading is taken over the listed suspects as they stand at the end (a
+    posterior predictive check; Gelman, Meng and Stern 1996, Statistica Sinica 6, p. 733, from
+    memory).
     """
     expectations = case.model.expectations
     if expectations is None:
@@ -218,12 +222,19 @@ def _unexplained_readings(case: Case) -> Iterator[Remark]:
     for reading, situation in _last_readings(case, expectations):
         expected = expectations.at(reading.point, reading.setup)
         word = bin_of(expected, reading.value)
-        chances = bin_chances(expected)[:, BIN_WORDS.index(word)]
-        active = situation.ensemble.columns[ACTIVE] == 1
-        rows = np.where(active, situation.ensemble.columns[HYPOTHESIS], len(case.model.listed))
-        chance = float(situation.ensemble.probabilities @ chances[rows])
+        chance = _chance(case, situation, bin_chances(expected)[:, BIN_WORDS.index(word)])
         if chance < _UNEXPLAINED:
             yield _unexplained(reading, word, chance)
+
+
+def _chance(case: Case, situation: Situation, by_row: FloatArray) -> float:
+    """Return the chance of something under the listed suspects; 1 if there are none."""
+    columns = situation.ensemble.columns
+    listed = ~case.model.of_kind(FaultKind.UNLISTED)[columns[HYPOTHESIS]]
+    weights = situation.ensemble.probabilities * listed
+    rows = np.where(columns[ACTIVE] == 1, columns[HYPOTHESIS], len(case.model.listed))
+    total = float(weights.sum())
+    return float(weights @ by_row[rows]) / total if total > 0.0 else 1.0
 
 
 def _last_readings(case: Case, expectations: Expectations) -> Iterator[tuple[Reading, Situation]]:

@@ -47,6 +47,10 @@ class JobView:
         """Return everything ever recorded, oldest first, corrections included."""
         return self._log.events()
 
+    def reload(self) -> None:
+        """Read again what is stored, so as to see what other benches have written."""
+        self._log.refresh()
+
     @property
     def so_far(self) -> JobRecord:
         """What the log says, corrections applied."""
