@@ -11,7 +11,6 @@ from functools import cached_property
 from math import exp
 
 import numpy as np
-from scipy.optimize import brentq
 
 from nextprobe.board import BenchSetup, MeterMode, MeterRange
 from nextprobe.circuit.junction import current_and_slope
@@ -102,6 +101,9 @@ class Drive:
     @cached_property
     def least_shown_current(self) -> float:
         """Current that a circuit draws at the edge of over-range [A]; less is over-range."""
+        # Takes long to import, and whoever finds a table ready does not need it.
+        from scipy.optimize import brentq  # noqa: PLC0415
+
         full_scale = self.meter_range.full_scale
         if self.meter_range.mode not in RESISTANCE_MODES:
             return float(self.outside_current(np.array([full_scale]))[0])

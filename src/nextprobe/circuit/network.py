@@ -9,7 +9,6 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_array
-from scipy.sparse.csgraph import breadth_first_order
 
 from nextprobe.circuit.branch import Branch
 
@@ -159,6 +158,9 @@ class Reach:
 
     def of(self, node: int) -> Bools:
         """Return which nodes count for a probe on `node`, as a (size,) mask."""
+        # Takes long to import, and whoever finds a table ready does not need it.
+        from scipy.sparse.csgraph import breadth_first_order  # noqa: PLC0415
+
         if node not in self._found:
             mask = np.zeros(self.size, dtype=np.bool_)
             if node >= self.size:
