@@ -1,8 +1,12 @@
-"""The fault table against plain prediction, on random small boards."""
+"""The fault table against plain prediction, on random small boards.
+
+A few boards each time, many with the slow tests.
+"""
 
 from __future__ import annotations
 
 import numpy as np
+import pytest
 from circuit_random import random_board
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -13,7 +17,6 @@ from nextprobe.circuit import (
     FaultTable,
     enumerate_faults,
     fault_table,
-    predict,
     predict_many,
 )
 
@@ -26,9 +29,7 @@ def stored(table: FaultTable, point: str, column: int) -> bool:
     return column in table.shifts.indices[table.shifts.indptr[row] : table.shifts.indptr[row + 1]]
 
 
-@settings(max_examples=20)
-@given(seeds, st.sampled_from(MODES), st.booleans())
-def test_table_equals_prediction(seed: int, mode: MeterMode, usual: bool) -> None:
+def check_table(seed: int, mode: MeterMode, usual: bool) -> None:
     board = random_board(seed)
     setup = BenchSetup(mode, clamped_is_positive=usual)
     meter_range = Meter().range_for(mode)
@@ -50,13 +51,25 @@ def test_table_equals_prediction(seed: int, mode: MeterMode, usual: bool) -> Non
             assert abs(value - plain) <= allowed, (point, fault.key, value, plain)
 
 
-@settings(max_examples=15)
-@given(seeds)
-def test_pairs_of_points_other_than_ground(seed: int) -> None:
+@settings(max_examples=8)
+@given(seeds, st.sampled_from(MODES), st.booleans())
+def test_table_equals_prediction(seed: int, mode: MeterMode, usual: bool) -> None:
+    check_table(seed, mode, usual)
+
+
+@pytest.mark.slow
+@settings(max_examples=60)
+@given(seeds, st.sampled_from(MODES), st.booleans())
+def test_table_equals_prediction_on_many_boards(seed: int, mode: MeterMode, usual: bool) -> None:
+    check_table(seed, mode, usual)
+
+
+def check_pairs(seed: int) -> None:
     board = random_board(seed)
     clamped = sorted(board.nets)[seed % len(board.nets)]
     setup, meter_range = BenchSetup(clamped=clamped), Meter().range_for(MeterMode.DIODE)
-    faults = enumerate_faults(board)[:: max(1, len(enumerate_faults(board)) // 20)]
+    every = enumerate_faults(board)
+    faults = every[:: max(1, len(every) // 20)]
     table, findings = fault_table(board, setup, meter_range, faults=faults)
     assert not findings
     for fault in faults:
@@ -68,27 +81,53 @@ def test_pairs_of_points_other_than_ground(seed: int) -> None:
                 assert abs(value - plain) < 0.5e-3
 
 
-@settings(max_examples=15)
-@given(seeds, st.sampled_from([MeterMode.DIODE, MeterMode.OHMS]))
-def test_sensitivities_are_derivatives(seed: int, mode: MeterMode) -> None:
+@settings(max_examples=4)
+@given(seeds)
+def test_pairs_of_points_other_than_ground(seed: int) -> None:
+    check_pairs(seed)
+
+
+@pytest.mark.slow
+@settings(max_examples=40)
+@given(seeds)
+def test_pairs_of_points_other_than_ground_on_many_boards(seed: int) -> None:
+    check_pairs(seed)
+
+
+def check_sensitivities(seed: int, mode: MeterMode) -> None:
     board, setup = random_board(seed), BenchSetup(mode)
     meter_range = Meter().range_for(mode)
     table, _ = fault_table(board, setup, meter_range, faults=())
     step = 1e-4
     for column, name in enumerate(table.parameters):
-        for row in np.argsort(-np.abs(table.sensitivities[:, column]))[:2]:
-            point = table.points[row]
-            readings = [
-                predict(
-                    board, setup, meter_range, point, deviations=Deviations({name: sign * step})
-                )
-                for sign in (1, -1)
-            ]
-            if any(isinstance(each, OverRange) for each in readings):
+        rows = np.argsort(-np.abs(table.sensitivities[:, column]))[:2]
+        points = [table.points[row] for row in rows]
+        up, down = (
+            predict_many(
+                board, setup, meter_range, points, deviations=Deviations({name: sign * step})
+            )
+            for sign in (1, -1)
+        )
+        for row, point in zip(rows, points, strict=True):
+            above, below = up[point], down[point]
+            if isinstance(above, OverRange) or isinstance(below, OverRange):
                 continue
-            numeric = (readings[0] - readings[1]) / (2 * step)
+            numeric = (above - below) / (2 * step)
             size = 1e-3 * abs(numeric) + 1e-6 * abs(table.healthy_values[row]) + 1e-7
             assert abs(table.sensitivities[row, column] - numeric) < size
+
+
+@settings(max_examples=5)
+@given(seeds, st.sampled_from([MeterMode.DIODE, MeterMode.OHMS]))
+def test_sensitivities_are_derivatives(seed: int, mode: MeterMode) -> None:
+    check_sensitivities(seed, mode)
+
+
+@pytest.mark.slow
+@settings(max_examples=40)
+@given(seeds, st.sampled_from([MeterMode.DIODE, MeterMode.OHMS]))
+def test_sensitivities_are_derivatives_on_many_boards(seed: int, mode: MeterMode) -> None:
+    check_sensitivities(seed, mode)
 
 
 @settings(max_examples=6)

@@ -98,13 +98,13 @@ def differs(ours: float | OverRange, theirs: float | OverRange, mode: MeterMode)
     return abs(ours - theirs) > allowed
 
 
-def test_the_generated_board_has_every_electrical_fault() -> None:
-    kinds = {fault.kind for fault in enumerate_faults(generated_board())}
-    assert kinds == ELECTRICAL
+@pytest.mark.parametrize("name", BOARDS)
+def test_both_boards_have_every_electrical_fault(name: str) -> None:
+    assert {fault.kind for fault in enumerate_faults(BOARDS[name]())} == ELECTRICAL
 
 
 @pytest.mark.parametrize("case", CASES)
-@pytest.mark.parametrize("name", BOARDS)
+@pytest.mark.parametrize("name", ["demo", pytest.param("generated", marks=pytest.mark.slow)])
 def test_table_agrees_with_ngspice(name: str, case: str, tmp_path: Path) -> None:
     require_ngspice()
     board, setup = BOARDS[name](), CASES[case].setup
