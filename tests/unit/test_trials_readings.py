@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -45,16 +46,7 @@ def truth_with(pack: Pack, board: Board, fault: Fault) -> Truth:
     rng = np.random.default_rng(3)
     complaint = next(iter(pack.functions))
     listed = candidates(pack, board, complaint)
-    drawn = draw_truth(pack, board, complaint, listed[0], rng)
-    return Truth(
-        drawn.candidate,
-        fault,
-        drawn.shows,
-        drawn.donor_bad,
-        slip=0.0,
-        deviations=drawn.deviations,
-        meter_gain=drawn.meter_gain,
-    )
+    return replace(draw_truth(pack, board, complaint, listed[0], rng), fault=fault, slip=0.0)
 
 
 def leak_on(board: Board) -> tuple[str, Fault]:
