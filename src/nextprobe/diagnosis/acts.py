@@ -13,6 +13,7 @@ from nextprobe.board import Reading
 
 ORIGINAL = "original"
 DONOR = "donor"
+SECOND = "second donor"
 NEW = "new"
 
 WORKS = "works"

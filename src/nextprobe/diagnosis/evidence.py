@@ -116,13 +116,13 @@ def _again(
     """Return the log likelihood of a reading where nothing has changed since the last one.
 
     The deviations of this board and the magnitude of its fault are still the same, so a value
-    that agrees says no more than that the last one was no slip.
+    that agrees says no more than that the last one was no slip; of two that differ, one was.
     """
     if agree(seen.value, before.value, seen.setup, expectations):
         together = expectation.log_likelihood(seen.value, seen.touches + before.touches)
         return together - expectation.log_likelihood(before.value, before.touches)
-    slip = expectation.slip**seen.touches
-    return np.full(expectation.mean.shape, np.log(slip / expectation.meter.full_scale))
+    either = expectation.log_either(before.value, seen.value)
+    return either - expectation.log_likelihood(before.value, before.touches)
 
 
 def donor_readings(moves: Iterable[Move]) -> list[Reading]:

@@ -102,7 +102,7 @@ class Expectation:
         touches : int
             How many separate touches agree on it; a slip must then have happened to all.
         """
-        observed = None if isinstance(value, OverRange) else value
+        observed = _number(value)
         sharp = log_likelihood(
             observed,
             self.mean,
@@ -115,6 +115,18 @@ class Expectation:
         anything = _log_broad(observed, self.meter.full_scale)
         with np.errstate(divide="ignore"):
             return np.logaddexp(np.log1p(-self.broad) + sharp, np.log(self.broad) + anything)
+
+    def log_either(self, one: float | OverRange, other: float | OverRange) -> FloatArray:
+        """Return the log likelihood of two readings of which at least one must be a slip.
+
+        Shape (H + 1,). The two differ by more than the meter does, and nothing changed between.
+        """
+        slipped = np.log(self.slip) + np.array(
+            [_log_broad(_number(value), self.meter.full_scale) for value in (one, other)]
+        )
+        first = self.log_likelihood(one) + slipped[1]
+        second = self.log_likelihood(other) + slipped[0]
+        return np.asarray(np.logaddexp(first, second))
 
     def bins(self, edges: Sequence[float]) -> FloatArray:
         """Return the chance of each interval, then of over-range, shape (H + 1, K + 1).
@@ -130,6 +142,10 @@ class Expectation:
         )
         mixed: FloatArray = (1.0 - self.broad)[:, None] * sharp + self.broad[:, None] * anything
         return mixed
+
+
+def _number(value: float | OverRange) -> float | None:
+    return None if isinstance(value, OverRange) else value
 
 
 def _log_broad(observed: float | None, full_scale: float) -> float:

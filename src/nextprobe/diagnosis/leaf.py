@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from nextprobe.belief import Ensemble
 from nextprobe.board import FaultKind
-from nextprobe.diagnosis.acts import DONOR, ORIGINAL, Act, Check, Fit, Refresh
+from nextprobe.diagnosis.acts import ORIGINAL, Act, Check, Fit, Refresh
 from nextprobe.diagnosis.costs import (
     DEPTHS,
     act_cost,
@@ -248,11 +248,13 @@ class Leaf:
         The original goes back in either case where it does not work; its price is in both.
         """
         model, ensemble = self.model, self._ensemble
-        swapped = self.situation.configuration.with_(fitted={slot: DONOR})
+        fitted = self.situation.configuration.fitted[slot]
+        instance = next((act.instance for act in acts if isinstance(act, Fit)), fitted)
+        swapped = self.situation.configuration.with_(fitted={slot: instance})
         cure = self._seating(slot)
         for act in acts:
             if isinstance(act, Refresh):
-                swapped = swapped.with_(recognised={(slot, DONOR)})
+                swapped = swapped.with_(recognised={(slot, instance)})
                 cure = cure + model.refresh_cures[act.name][self._hypothesis]
         duty = fault_failing(model, ensemble, swapped, model.complaint)
         donor = instance_failing(model, ensemble, swapped, slot)
@@ -261,7 +263,8 @@ class Leaf:
         ends = missed + (1.0 - stays) * self._passing(donor)
         late = self._missed * missed / np.maximum(ends, 1e-300)
         price = self._price((*acts, Fit(slot, ORIGINAL), Check(model.complaint)))
-        keeping = self._closing(swapped) + late
+        needless = np.where(self._bad(slot), 0.0, model.pack.costs.needless)
+        keeping = self._closing(swapped) + late + needless
         refitting = late + self._fitting_anew(slot, swapped)
         self._add(
             [name, f"{name}+refit"],
@@ -273,9 +276,12 @@ class Leaf:
     def _fitting_anew(self, slot: str, swapped: Configuration) -> FloatArray:
         """Return what is still to pay after a swap that worked, once the original is back."""
         model = self.model
-        anew, _ = self._price((Fit(slot, DONOR), Check(model.complaint)))
-        bad = model.module_faults[slot][self._hypothesis] & self._active
-        return np.where(bad, anew + self._closing(swapped), self._closing(self._home))
+        anew, _ = self._price((Fit(slot, swapped.fitted[slot]), Check(model.complaint)))
+        return np.where(self._bad(slot), anew + self._closing(swapped), self._closing(self._home))
+
+    def _bad(self, slot: str) -> NDArray[np.bool_]:
+        """Return where the original of a module is bad."""
+        return self.model.module_faults[slot][self._hypothesis] & self._active
 
 
 def _one(price: tuple[float, int]) -> tuple[FloatArray, IntArray]:
@@ -294,6 +300,10 @@ def handing_over(model: Model, ensemble: Ensemble, configuration: Configuration)
     """Return the cost of handing the device over as it is, in each world, shape (R,)."""
     price = model.tariff.price(handover_cost(model, configuration))
     wrong = fault_failing(model, ensemble, configuration, model.complaint)
+    needless = np.zeros(len(ensemble))
     for slot in model.slots:
         wrong = np.maximum(wrong, instance_failing(model, ensemble, configuration, slot))
-    return np.asarray(price + model.pack.costs.comeback * (wrong > 0.0))
+        if configuration.fitted[slot] != ORIGINAL:
+            needless += ~model.module_faults[slot][ensemble.columns[HYPOTHESIS]]
+    costs = model.pack.costs
+    return np.asarray(price + costs.comeback * (wrong > 0.0) + costs.needless * needless)

@@ -76,6 +76,7 @@ class Leaves:
             bool(situation.working),
             frozenset(n for n in situation.tried if n.startswith(("work:", "refresh:"))),
             checked_here(situation, self._model.complaint, VERIFICATIONS),
+            situation.failed,
             tuple(plan.name for plan in runs),
             groups.codes,
             self._limits_met(situation),

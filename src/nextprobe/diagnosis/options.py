@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from nextprobe.diagnosis.acts import (
     DONOR,
     ORIGINAL,
+    SECOND,
     Act,
     Check,
     Fit,
@@ -88,6 +89,10 @@ def _trial(model: Model, words: str) -> tuple[Act, ...]:
             return (Refresh(gentle or ""),)
         case "refit":
             return (Fit(slot, ORIGINAL),)
+        case "second":
+            late = model.pack.modules[slot].recognised == "after refresh"
+            refresh = (Refresh(gentle),) if late and gentle else ()
+            return (Fit(slot, SECOND), *refresh)
     return ()
 
 
@@ -105,9 +110,18 @@ def trial_options(model: Model, situation: Situation) -> Iterator[Option]:
             if _needs_refresh(model, situation, slot):
                 yield _trial_option(model, slot, "refresh")
         elif not situation.working:
+            if (slot, DONOR) in situation.failed:
+                yield from _second_trial(model, situation, slot)
+                continue
             yield _trial_option(model, slot, "fit")
             if _needs_refresh_after_fit(model, situation, slot):
                 yield _trial_option(model, slot, "fit-refresh")
+
+
+def _second_trial(model: Model, situation: Situation, slot: str) -> Iterator[Option]:
+    """Yield a trial with another instance: the first one may have been bad itself."""
+    if (slot, SECOND) not in situation.failed:
+        yield _trial_option(model, slot, "second")
 
 
 def _needs_refresh(model: Model, situation: Situation, slot: str) -> bool:
@@ -131,15 +145,16 @@ def _trial_option(model: Model, slot: str, form: str) -> Option:
         "fit-refresh": f"Fit a known-good {name}, refresh the firmware, and check",
         "refresh": f"Refresh the firmware with the known-good {name} fitted, and check",
         "refit": f"Refit the original {name} and check",
+        "second": f"Try a second known-good {name}, in case the first was bad",
     }
     cautions = list(module.cautions)
     effects = set()
-    if form.startswith("fit"):
+    if form != "refit":
         for pairing in module.pairing:
             cautions.append(f"{pairing.part} is paired: {pairing.lost or pairing.grade}")
             if pairing.grade == "lost for good":
                 effects.add(UNPAIR)
-    if "refresh" in form:
+    if any(isinstance(act, Refresh) for act in _trial(model, f"{slug(slot)}:{form}")):
         cautions.extend(model.pack.refreshes[gentle_refresh(model.pack) or ""].cautions)
     cautions.extend(model.function.cautions)
     return Option(

@@ -27,6 +27,8 @@ from nextprobe.planning import Cost, Option
 FloatArray = NDArray[np.float64]
 
 _TOUCHES_OFFERED = 6
+# A single touch that tells less than this is left to a run [nat].
+_WORTH_A_TOUCH = 0.03
 _OUTCOMES_KEPT = 16
 CAUTIONS = (
     "Unplug the battery and every charger before probing; let the rails discharge.",
@@ -102,7 +104,7 @@ class Probing:
         stacked = np.stack([self.touches[name] for name in fresh])
         told = _information(stacked, posterior)
         order = np.argsort(-told, kind="stable")[:_TOUCHES_OFFERED]
-        return [fresh[index] for index in order if told[index] > 1e-6]
+        return [fresh[index] for index in order if told[index] > _WORTH_A_TOUCH]
 
     def _posterior(self, state: Situation) -> FloatArray:
         """Return the belief over candidates and the healthy board, shape (H + 1,)."""

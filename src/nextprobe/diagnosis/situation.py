@@ -42,6 +42,8 @@ class Situation:
         Acts that would tell nothing new if repeated now.
     looks : mapping of str to str
         Looks already counted and what was seen.
+    failed : frozenset of (str, str)
+        Modules and instances with which the complaint still failed, recognised as they were.
     changes : int
         How often something was done that may have cured the device.
     spent : float
@@ -53,6 +55,7 @@ class Situation:
     working: bool | None = None
     tried: frozenset[str] = frozenset()
     looks: Mapping[str, str] = field(default_factory=dict)
+    failed: frozenset[tuple[str, str]] = frozenset()
     changes: int = 0
     spent: float = 0.0
 

@@ -131,8 +131,10 @@ def after(model: Model, situation: Situation, act: Act, result: str) -> Situatio
     """Return the situation once an act has had its effect."""
     match act:
         case Check(function, _):
-            working = result == WORKS if function == model.complaint else situation.working
-            return replace(situation, working=working).with_tried(_tried(situation, act))
+            checked = situation.with_tried(_tried(situation, act))
+            if function != model.complaint:
+                return checked
+            return replace(checked, working=result == WORKS, failed=_failed(situation, result))
         case Look(name):
             return looked(model, situation, name, result)
         case Fit(slot, instance):
@@ -143,6 +145,13 @@ def after(model: Model, situation: Situation, act: Act, result: str) -> Situatio
             return _worked(model, situation, name, place)
         case Probe():
             return situation
+
+
+def _failed(situation: Situation, result: str) -> frozenset[tuple[str, str]]:
+    """Return the instances with which it fails though the firmware knows them."""
+    fitted = frozenset(situation.configuration.fitted.items())
+    known = fitted & situation.configuration.recognised
+    return situation.failed if result == WORKS else situation.failed | known
 
 
 def _tried(situation: Situation, act: Check) -> str:

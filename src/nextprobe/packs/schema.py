@@ -226,6 +226,7 @@ class Costs(Model):
     data: Money = Field(description="of a customer's data without a backup")
     pairing: Money = Field(description="of a pairing that is lost")
     lost_job: Money = Field(description="of declining")
+    needless: Money = Field(description="of selling a module that was not needed: trust, waste")
     comeback: Money = Field(description="of a device that returns")
     damage: Money = Field(description="of new damage done by work")
     escalation: Money = Field(description="of an open-ended search beyond the listed faults")

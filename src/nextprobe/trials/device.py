@@ -79,6 +79,7 @@ class SimulatedDevice:
         self._fitted = dict.fromkeys(pack.modules, ORIGINAL)
         self._recognised = {(slot, ORIGINAL) for slot in pack.modules}
         self._seen: dict[str, str] = {}
+        self._quality: dict[tuple[str, str], bool] = {}
         self.wiped = False
 
     @property
@@ -141,7 +142,12 @@ class SimulatedDevice:
             return True
         late = self._pack.modules[slot].recognised == "after refresh"
         unknown = late and (slot, instance) not in self._recognised
-        return not unknown and not (instance == DONOR and self._truth.donor_bad[slot])
+        return not unknown and not self._bad(slot, instance)
+
+    def _bad(self, slot: str, instance: str) -> bool:
+        """Tell whether an instance from the shelf is bad; drawn when it is first fitted."""
+        chance = self._pack.modules[slot].donor_bad
+        return self._quality.setdefault((slot, instance), self._chance(chance))
 
     def _check(self, function: str) -> str:
         data = self._pack.functions[function]

@@ -174,6 +174,7 @@ def _ended(bench: Bench, option: str) -> Played:
     if option == CLOSE:
         total += handover_cost(case.model, case.situation.configuration)
         total += Cost(harms=0.0 if cured else costs.comeback)
+        total += Cost(harms=costs.needless * len(device.sold_in_vain))
     else:
         total += Cost(harms=costs.escalation if option == ESCALATE else costs.lost_job)
     return Played(

@@ -10,7 +10,7 @@ import numpy as np
 from nextprobe.board import Board, Fault, PartKind
 from nextprobe.circuit import NOMINAL, Deviations
 from nextprobe.diagnosis.candidates import Candidate
-from nextprobe.packs.schema import Pack
+from nextprobe.packs.schema import Function, Pack
 
 _LARGEST_STEP = 1.8
 
@@ -27,8 +27,6 @@ class Truth:
         The fault as it really is, magnitude off the grid.
     shows : mapping of str to float
         Function to how often a check of it fails while the fault is there: 0, 1 or a duty.
-    donor_bad : mapping of str to bool
-        Module to whether the known-good one on the shelf is bad.
     false_pass, false_fail : float
         Factors on the error chances of checks that the pack assumes.
     success : float
@@ -44,7 +42,6 @@ class Truth:
     candidate: Candidate
     fault: Fault
     shows: Mapping[str, float]
-    donor_bad: Mapping[str, bool]
     false_pass: float = 1.0
     false_fail: float = 1.0
     success: float = 1.0
@@ -59,6 +56,8 @@ def draw_truth(
     complaint: str,
     candidate: Candidate,
     rng: np.random.Generator,
+    *,
+    steady: bool = False,
 ) -> Truth:
     """Draw a device with the given fault, with habits wider than the inference assumes.
 
@@ -70,12 +69,16 @@ def draw_truth(
         What is wrong.
     rng : numpy.random.Generator
         Source of chance.
+    steady : bool
+        Whether the fault is there all the time rather than perhaps coming and going.
     """
     return Truth(
         candidate,
         _off_the_grid(candidate.fault, rng),
-        {name: _duty(pack, name, complaint, candidate, rng) for name in pack.functions},
-        {slot: bool(rng.random() < module.donor_bad) for slot, module in pack.modules.items()},
+        {
+            name: _duty(function, 1.0 if name == complaint else candidate.stops[name], rng, steady)
+            for name, function in pack.functions.items()
+        },
         false_pass=_wide(rng),
         false_fail=_wide(rng),
         success=_wide(rng),
@@ -97,14 +100,11 @@ def _off_the_grid(fault: Fault, rng: np.random.Generator) -> Fault:
     return Fault(fault.kind, fault.place, float(fault.magnitude * factor))
 
 
-def _duty(
-    pack: Pack, name: str, complaint: str, candidate: Candidate, rng: np.random.Generator
-) -> float:
-    function = pack.functions[name]
-    stops = 1.0 if name == complaint else candidate.stops.get(name, 0.0)
+def _duty(function: Function, stops: float, rng: np.random.Generator, steady: bool) -> float:
+    """Draw how often a check of a function fails while the fault is there."""
     if rng.random() >= stops:
         return 0.0
-    if rng.random() >= function.intermittent * _wide(rng):
+    if steady or rng.random() >= function.intermittent * _wide(rng):
         return 1.0
     return float(np.clip(function.duty * _wide(rng), 0.05, 0.95))
 
