@@ -5,13 +5,16 @@ from __future__ import annotations
 import pytest
 
 from nextprobe import Job
-from nextprobe.diagnosis import Check, Fit, Probe
+from nextprobe.diagnosis import Check, FaultTables, Fit, Probe
 from nextprobe.errors import DataError, MisuseError
+
+TABLES = FaultTables()
+"""Shared: the demo board is solved once."""
 
 
 @pytest.fixture
 def job() -> Job:
-    return Job.start("courier-handheld", complaint="imaging", history=["drop"])
+    return Job.start("courier-handheld", tables=TABLES, complaint="imaging", history=["drop"])
 
 
 def test_a_corrected_reading_counts_when_it_was_taken(job: Job) -> None:
@@ -33,7 +36,7 @@ def test_a_correction_equals_having_been_right_at_once(job: Job) -> None:
     job.look("imaging self-test", "no answer")
     job.trial("imaging", "fails")
     job.correct(2, "answers, not accepted")
-    right = Job.start("courier-handheld", complaint="imaging", history=["drop"])
+    right = Job.start("courier-handheld", tables=TABLES, complaint="imaging", history=["drop"])
     right.look("imaging self-test", "answers, not accepted")
     right.trial("imaging", "fails")
     assert job.suspects(None) == right.suspects(None)

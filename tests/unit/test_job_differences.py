@@ -6,7 +6,11 @@ import pytest
 
 from nextprobe import Job
 from nextprobe.board import OVER_RANGE, MeterMode
+from nextprobe.diagnosis import FaultTables
 from nextprobe.errors import MisuseError
+
+TABLES = FaultTables()
+"""Shared: the demo board is solved once."""
 
 
 @pytest.fixture
@@ -45,7 +49,7 @@ def test_the_last_reading_of_a_point_is_compared(bare: Job) -> None:
 
 
 def test_a_donor_goes_before_the_pack(bare: Job) -> None:
-    job = Job.start("courier-handheld", complaint="imaging")
+    job = Job.start("courier-handheld", tables=TABLES, complaint="imaging")
     job.read("J4.3", ".3")
     assert job.differences()[0].source == "mean of 2 known-good boards"
     job.read("J4.3", ".31", device="donor")
@@ -69,7 +73,7 @@ def test_nothing_in_common_gives_nothing(bare: Job) -> None:
 
 
 def test_what_to_expect_comes_with_its_uncertainty_and_source() -> None:
-    job = Job.start("courier-handheld", complaint="imaging")
+    job = Job.start("courier-handheld", tables=TABLES, complaint="imaging")
     found = job.expected("J4.4")
     assert found.healthy == pytest.approx(0.532)
     assert 0.005 < found.deviation < 0.1
@@ -84,7 +88,7 @@ def test_what_to_expect_comes_with_its_uncertainty_and_source() -> None:
 
 
 def test_over_range_can_be_what_is_expected() -> None:
-    job = Job.start("courier-handheld", complaint="imaging")
+    job = Job.start("courier-handheld", tables=TABLES, complaint="imaging")
     assert job.expected("J4.21").healthy is OVER_RANGE
     job.read("J4.21", "OL")
     assert job.expected("J4.21").verdict == "as expected"
@@ -92,7 +96,7 @@ def test_over_range_can_be_what_is_expected() -> None:
 
 @pytest.mark.parametrize(("point", "mode"), [("J99.1", "diode"), ("J4.4", "dc volts")])
 def test_what_can_not_be_expected(point: str, mode: str) -> None:
-    job = Job.start("courier-handheld", complaint="imaging")
+    job = Job.start("courier-handheld", tables=TABLES, complaint="imaging")
     with pytest.raises(MisuseError):
         job.expected(point, mode)
 

@@ -7,13 +7,17 @@ import math
 import pytest
 
 from nextprobe import Job
+from nextprobe.diagnosis import FaultTables
 from nextprobe.errors import UnknownStepError
 from nextprobe.packs import Pack
 from nextprobe.workbench.phrases import say_factor, say_probability, say_share
 
+TABLES = FaultTables()
+"""Shared: the demo board is solved once."""
+
 
 def start(history: str = "drop") -> Job:
-    return Job.start("courier-handheld", complaint="imaging", history=[history])
+    return Job.start("courier-handheld", tables=TABLES, complaint="imaging", history=[history])
 
 
 @pytest.fixture
@@ -72,7 +76,7 @@ def test_another_step_says_how_much_more_it_would_cost(job: Job) -> None:
     ],
 )
 def test_a_step_that_is_not_offered_says_why(step: str, said: str) -> None:
-    job = Job.start("courier-handheld", complaint="imaging", ceiling=50.0)
+    job = Job.start("courier-handheld", tables=TABLES, complaint="imaging", ceiling=50.0)
     found = job.why(step)
     assert not found.offered
     assert said in found.against[0].text

@@ -6,13 +6,16 @@ import pytest
 
 from nextprobe import Job
 from nextprobe.board import OVER_RANGE, MeterMode
-from nextprobe.diagnosis import Check, Fit, Probe, Refresh, Work
+from nextprobe.diagnosis import Check, FaultTables, Fit, Probe, Refresh, Work
 from nextprobe.errors import DataError, MisuseError, Severity, UnknownStepError
+
+TABLES = FaultTables()
+"""Shared: the demo board is solved once."""
 
 
 @pytest.fixture
 def job() -> Job:
-    return Job.start("courier-handheld", complaint="imaging", history=["drop"])
+    return Job.start("courier-handheld", tables=TABLES, complaint="imaging", history=["drop"])
 
 
 def acts(job: Job) -> list[object]:

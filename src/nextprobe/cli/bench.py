@@ -153,7 +153,10 @@ def trial(
     result: Words,
     *,
     form: Annotated[
-        str, typer.Option(help="fit, fit-refresh, refresh (as fitted) or refit (the original).")
+        str,
+        typer.Option(
+            help="fit, fit-refresh, refresh (as fitted), second, or refit (the original)."
+        ),
     ] = "fit",
     job: JobOption = None,
     home: HomeOption = None,

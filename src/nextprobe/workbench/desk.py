@@ -163,7 +163,8 @@ class Desk(JobView):
         result : str
             Of the check at its end, or ``refresh failed CODE``.
         form : str
-            ``fit``, ``fit-refresh``, ``refresh`` (with the module that is fitted) or ``refit``
+            ``fit``, ``fit-refresh``, ``refresh`` (with what is fitted), ``second`` (another
+            known-good one, in case the first was bad) or ``refit``
             (the original).
         """
         return self.record(f"trial:{slug(module)}:{form}", result)

@@ -11,7 +11,7 @@ from nextprobe.diagnosis.options import TERMINAL, VERIFY, gentle_refresh
 from nextprobe.errors import UnknownStepError
 
 PROBE = "probe"
-FORMS = ("fit", "fit-refresh", "refresh", "refit")
+FORMS = ("fit", "fit-refresh", "refresh", "refit", "second")
 
 
 def step_ids(case: Case) -> tuple[str, ...]:
