@@ -14,6 +14,8 @@ from nextprobe.planning import Configuration, Cost
 DEPTHS = (Access.CLOSED, Access.OPEN, Access.BOARD_OUT)
 _DEPTH = {level: depth for depth, level in enumerate(DEPTHS)}
 _WAY = {Access.OPEN: "open", Access.BOARD_OUT: "board out"}
+# Every step takes this long besides: to find the place, to read, to note [s].
+STEP_OVERHEAD = 30.0
 # A check that is repeated at once takes a part of the time of the first.
 _AGAIN = 0.25
 # What leaving another instance in costs, as a share of a lost pairing: a paired part that
@@ -151,7 +153,7 @@ def work_prices(
     The device is taken to be open far enough already. Each is of shape (W,).
     """
     pack = model.pack
-    check = _minutes(model.function.check.minutes)
+    check = _minutes(model.function.check.minutes) + Cost(STEP_OVERHEAD, STEP_OVERHEAD)
     costs = [work_cost(pack, pack.work[repair.work]) + check for repair in model.work]
     levels = [_DEPTH[pack.work[repair.work].access] for repair in model.work]
     prices = [model.tariff.price(cost) for cost in costs]

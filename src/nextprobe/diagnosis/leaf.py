@@ -13,6 +13,7 @@ from nextprobe.board import FaultKind
 from nextprobe.diagnosis.acts import ORIGINAL, Act, Check, Fit, Refresh
 from nextprobe.diagnosis.costs import (
     DEPTHS,
+    STEP_OVERHEAD,
     act_cost,
     acts_cost,
     charged,
@@ -35,7 +36,7 @@ from nextprobe.diagnosis.run_plans import RunPlan
 from nextprobe.diagnosis.situation import ACTIVE, HYPOTHESIS, Situation
 from nextprobe.diagnosis.transitions import checked_here
 from nextprobe.packs.schema import Access
-from nextprobe.planning import Configuration, Option, PlanTable
+from nextprobe.planning import Configuration, Cost, Option, PlanTable
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -142,6 +143,7 @@ class Leaf:
         """Return the price of acts once the device is open for them, and how far that is."""
         inside = self.situation.configuration.with_(opened=Access.BOARD_OUT.value)
         cost, _ = acts_cost(self.model, inside, acts)
+        cost += Cost(STEP_OVERHEAD, STEP_OVERHEAD)
         return self.model.tariff.price(cost), max(depth_of(self.model.pack, a) for a in acts)
 
     def _closing(self, configuration: Configuration) -> float:
@@ -281,7 +283,7 @@ class Leaf:
 
     def _bad(self, slot: str) -> NDArray[np.bool_]:
         """Return where the original of a module is bad."""
-        return self.model.module_faults[slot][self._hypothesis] & self._active
+        return np.asarray(self.model.module_faults[slot][self._hypothesis] & self._active)
 
 
 def _one(price: tuple[float, int]) -> tuple[FloatArray, IntArray]:

@@ -78,9 +78,11 @@ class DiagnosisProblem:
             return Cost(harms=costs.lost_job)
         if option.id == ESCALATE:
             return Cost(harms=costs.escalation)
+        noting = Cost(STEP_OVERHEAD, STEP_OVERHEAD)
         if self.probing.owns(option.id):
-            return self.probing.cost(state, option.id)
-        return acts_cost(self.model, state.configuration, acts_of(self.model, state, option.id))[0]
+            return noting + self.probing.cost(state, option.id)
+        acts = acts_of(self.model, state, option.id)
+        return noting + acts_cost(self.model, state.configuration, acts)[0]
 
     def price(self, state: Situation, option: Option) -> float:
         """Return the expected price of an option [currency]."""
@@ -115,6 +117,13 @@ class DiagnosisProblem:
     def plan_table(self, state: Situation) -> PlanTable:
         """Return the steps that may end the job from here."""
         return self._leaves.at(state)[0]
+
+    def plan_if(self, state: Situation, family: str) -> PlanTable:
+        """Return the plan table for somebody who knows which family of faults is there."""
+        table, groups = self._leaves.at(state)
+        member = np.array([item.fault.family == family for item in self.model.listed])
+        known = state.ensemble.probabilities * member[state.ensemble.columns[HYPOTHESIS]]
+        return table.with_weights(groups.sums(known))
 
     def lower_bound(self, state: Situation) -> float:
         """Return the expected cost if the truth were known at once.

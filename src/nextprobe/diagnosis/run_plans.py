@@ -7,11 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from nextprobe.diagnosis.costs import STEP_OVERHEAD
 from nextprobe.diagnosis.grouping import Grouping
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.running import Run
 from nextprobe.diagnosis.situation import HYPOTHESIS, Situation
-from nextprobe.planning import PlanTable, best_values
+from nextprobe.planning import Cost, PlanTable, best_values
 
 FloatArray = NDArray[np.float64]
 
@@ -63,9 +64,10 @@ def run_plan(
     cost = np.bincount(model.world_class, costs, classes)
     settings = model.pack.readings
     minutes = settings.minutes_run + len(run.points) * settings.minutes_per_pin
+    seconds = minutes * 60.0 + STEP_OVERHEAD
     return RunPlan(
         run.id,
-        minutes * 60.0 * (model.tariff.attended_per_second + model.tariff.elapsed_per_second),
+        model.tariff.price(Cost(seconds, seconds)),
         surprising / np.maximum(prior, 1e-300),
         cost / np.maximum(surprising, 1e-300),
     )

@@ -12,6 +12,7 @@ from nextprobe.planning.plans import (
     best_values,
     evaluate,
     known_values,
+    option_of,
     perfect_information,
 )
 from nextprobe.planning.problem import Batched, LeafBatch, Problem
@@ -37,6 +38,7 @@ __all__ = [
     "best_values",
     "evaluate",
     "known_values",
+    "option_of",
     "perfect_information",
     "recommend",
 ]

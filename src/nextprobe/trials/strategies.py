@@ -7,7 +7,7 @@ from typing import Protocol
 from nextprobe.diagnosis.acts import NOTHING, ORIGINAL
 from nextprobe.diagnosis.case import Case
 from nextprobe.diagnosis.options import CLOSE, ESCALATE, VERIFY
-from nextprobe.planning import Option
+from nextprobe.planning import Option, best_plan, option_of
 
 
 class Strategy(Protocol):
@@ -41,6 +41,32 @@ class Advised:
         if key not in self._known:
             self._known[key] = case.recommend(self.budget).option.id
         return self._known[key]
+
+
+class PerfectKnowledge:
+    """Know the fault, and take the cheapest steps that end the job; nobody beats it.
+
+    Parameters
+    ----------
+    family : str
+        Name of the true fault without its magnitude.
+    """
+
+    name = "perfect knowledge"
+
+    def __init__(self, family: str) -> None:
+        self.family = family
+
+    def choose(self, case: Case) -> str:
+        """Return the first step of the best plan for the fault that is really there."""
+        plan = best_plan(case.problem.plan_if(case.situation, self.family))
+        steps = [option_of(name) for name in plan.order if not name.startswith("run:")]
+        if steps:
+            return steps[0]
+        open_now = {option.id for option in case.problem.options(case.situation)}
+        if case.situation.working:
+            return VERIFY if VERIFY in open_now else CLOSE
+        return ESCALATE
 
 
 class FixedOrder:

@@ -1,0 +1,104 @@
+"""Jobs with a hidden fault: ready-made ones from a pack, and ones drawn from its rates."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from nextprobe.board import Board, Fault, MeterMode, fault_from_key
+from nextprobe.diagnosis import Brief, Case, FaultTables, Reference
+from nextprobe.diagnosis.candidates import Candidate
+from nextprobe.diagnosis.options import WIPE
+from nextprobe.errors import MisuseError
+from nextprobe.packs.schema import Pack, ReadyJob
+from nextprobe.planning import Limits
+from nextprobe.trials.device import SimulatedDevice
+from nextprobe.trials.truth import draw_truth
+
+
+@dataclass(frozen=True)
+class Shelf:
+    """What is known of a device before a job: its pack, board and known-good readings.
+
+    Parameters
+    ----------
+    pack : Pack
+    board : Board or None
+    references : mapping of (str, MeterMode) to Reference
+    tables : FaultTables
+        Where fault tables are kept from job to job.
+    """
+
+    pack: Pack
+    board: Board | None
+    references: Mapping[tuple[str, MeterMode], Reference] = field(default_factory=dict)
+    tables: FaultTables = field(default_factory=FaultTables)
+
+    def case(
+        self, complaint: str, history: tuple[str, ...] = (), *, may_wipe: bool = False
+    ) -> Case:
+        """Open a case for a complaint; data may be wiped only where that is said."""
+        forbidden = frozenset() if may_wipe else frozenset({WIPE})
+        limits = Limits(forbidden, self.pack.costs.ceiling)
+        brief = Brief(self.pack, complaint, self.board, history, limits, self.references)
+        return Case(brief, tables=self.tables)
+
+    def device(
+        self, case: Case, candidate: Candidate, seed: int, *, steady: bool = False
+    ) -> SimulatedDevice:
+        """Draw a device with a given fault; the same seed gives the same device."""
+        rng = np.random.default_rng(seed)
+        complaint = case.brief.complaint
+        truth = draw_truth(self.pack, self.board, complaint, candidate, rng, steady=steady)
+        return SimulatedDevice(self.pack, self.board, truth, rng, self.references)
+
+
+def open_job(shelf: Shelf, name: str) -> Case:
+    """Return the case of a ready-made job at its start.
+
+    Raises
+    ------
+    MisuseError
+        If the pack has no such job.
+    """
+    job = ready_job(shelf.pack, name)
+    return shelf.case(job.complaint, job.history, may_wipe=job.may_wipe)
+
+
+def ready_job(pack: Pack, name: str) -> ReadyJob:
+    """Return a ready-made job of a pack; raises MisuseError if there is none of that name."""
+    try:
+        return pack.jobs[name]
+    except KeyError:
+        known = ", ".join(sorted(pack.jobs)) or "none"
+        raise MisuseError(f"the pack has no job '{name}'; it has: {known}") from None
+
+
+def job_device(shelf: Shelf, case: Case, name: str, seed: int) -> SimulatedDevice:
+    """Return the device of a ready-made job, whose fault is there all the time."""
+    fault = fault_from_key(ready_job(shelf.pack, name).faults[0])
+    return shelf.device(case, candidate_for(case, fault), seed, steady=True)
+
+
+def candidate_for(case: Case, fault: Fault) -> Candidate:
+    """Return the candidate nearest to a fault, with the magnitude of the fault itself.
+
+    Raises
+    ------
+    MisuseError
+        If the fault can not explain the complaint.
+    """
+    family = [item for item in case.model.listed if item.fault.family == fault.family]
+    if not family:
+        raise MisuseError(f"{fault.key} does not explain that {case.brief.complaint} fails")
+    wanted = fault.magnitude or 0.0
+    nearest = min(family, key=lambda item: abs((item.fault.magnitude or 0.0) - wanted))
+    return replace(nearest, fault=fault)
+
+
+def drawn_candidate(case: Case, rng: np.random.Generator) -> Candidate:
+    """Draw a fault from the rates of the pack, given the complaint."""
+    index = int(rng.choice(len(case.model.listed), p=case.model.prior))
+    return case.model.listed[index]
