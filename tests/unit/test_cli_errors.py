@@ -155,7 +155,7 @@ def test_chains_that_are_all_broken_record_nothing(run: Run, job: str) -> None:
 def test_a_bad_line_among_donor_readings_is_said_and_the_rest_recorded(run: Run, job: str) -> None:
     answer = run("donor", "J4.3=0.65", "J4.4=4k7", "--json")
     assert answer.code == FOUND
-    assert answer.data["recorded"]["said"] == ["donor J4.3: 0.65"]
+    assert answer.data["recorded"]["said"] == ["donor: J4.3 reads 0.650 V (diode)"]
     errors = [item for item in answer.data["findings"] if item["severity"] == "error"]
     assert [item["where"]["name"] for item in errors] == ["J4.4"]
 
@@ -234,10 +234,16 @@ def test_texts_from_files_and_standard_input(
     file = tmp_path / "run.json"
     file.write_text('{"3": 0.65, "4": "OL"}')
     answer = run("record", "run:J4", "--from", str(file), "--json")
-    assert answer.data["recorded"]["said"] == ["patient J4.3: 0.65", "patient J4.4: over-range"]
+    assert answer.data["recorded"]["said"] == [
+        "J4.3 reads 0.650 V (diode)",
+        "J4.4 reads OL (diode)",
+    ]
     monkeypatch.setattr("sys.stdin", io.StringIO("3 .651\n4 OL\n"))
     answer = run("donor", "--from", "-", "-c", "J4", "--json")
-    assert answer.data["recorded"]["said"] == ["donor J4.3: 0.651", "donor J4.4: over-range"]
+    assert answer.data["recorded"]["said"] == [
+        "donor: J4.3 reads 0.651 V (diode)",
+        "donor: J4.4 reads OL (diode)",
+    ]
     file.write_text("{broken")
     assert run("record", "run:J4", "--from", str(file)).code == FOUND
     assert run("record", "run:J4", "--from", str(tmp_path / "none.json")).code == FOUND

@@ -162,7 +162,7 @@ def test_an_odd_reading_beside_certainty_is_named() -> None:
     job.read("J4.4", "1.9")
     texts = [remark.text for remark in job.remarks() if remark.kind == "unexplained reading"]
     assert len(texts) == 1
-    assert "J4.4 reads (1.9, high)" in texts[0]
+    assert "J4.4 reads (1.900 V, high)" in texts[0]
 
 
 def test_expected_readings_are_not_remarked_on(job: Job) -> None:

@@ -115,12 +115,14 @@ def test_a_pinout_teaches_roles_to_a_board_and_adds_pins_it_lacks() -> None:
     board = job.knowledge.board
     assert board is not None
     net = board.net_of("J4.3")
-    job.add_pinout("3 whatever .66\n77 NEW_SIG .5\n", connector="J4")
+    job.add_pinout("3 whatever .66\n77 NEW_SIG .5\n78 VDD18 .4\n", connector="J4")
     grown = job.knowledge.board
     assert grown is not None
     assert grown.net_of("J4.3") == net
     assert grown.net_of("J4.77") == "NEW_SIG"
     assert [part.reference for part, _ in grown.parts_on("NEW_SIG")] == ["J4", "U?J4"]
+    assert "VDD18" in board.nets
+    assert not any(part.implied for part, _ in grown.parts_on("VDD18"))
     assert job.knowledge.references["J4.3", MeterMode.DIODE].boards == 2
 
 

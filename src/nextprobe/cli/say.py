@@ -2,25 +2,9 @@
 
 from __future__ import annotations
 
-from nextprobe.board import MeterMode, OverRange
-from nextprobe.quantities import Unit, format_value
-from nextprobe.workbench.phrases import say_share
+from nextprobe.workbench.phrases import say_share, say_value
 
 __all__ = ["say_chance", "say_minutes", "say_money", "say_share", "say_value"]
-
-_UNITS: dict[MeterMode, Unit] = {
-    MeterMode.DIODE: "volt",
-    MeterMode.DC_VOLTS: "volt",
-    MeterMode.OHMS: "ohm",
-    MeterMode.LOW_OHMS: "ohm",
-    MeterMode.CONTINUITY: "ohm",
-    MeterMode.CAPACITANCE: "farad",
-}
-
-
-def say_value(value: float | OverRange, mode: MeterMode = MeterMode.DIODE) -> str:
-    """Return a reading with its unit, or OL."""
-    return "OL" if isinstance(value, OverRange) else format_value(value, _UNITS[mode])
 
 
 def say_money(amount: float, currency: str) -> str:

@@ -1,13 +1,31 @@
-"""Numbers of the inference in words."""
+"""Numbers in words: readings, chances, changes of odds."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+
+from nextprobe.board import MeterMode, OverRange
+from nextprobe.quantities import Unit, format_value
 
 # Kass and Raftery 1995, Bayes Factors, J. Am. Stat. Assoc. 90, p. 777 (from memory): a factor up
 # to 3 is not worth more than a bare mention, to 20 positive, to 150 strong, above very strong.
 _GRADES = ((3.0, "a little"), (20.0, "clearly"), (150.0, "much"))
 _NO_CHANGE = 1.05
+
+_UNITS: Mapping[MeterMode, Unit] = {
+    MeterMode.DIODE: "volt",
+    MeterMode.DC_VOLTS: "volt",
+    MeterMode.OHMS: "ohm",
+    MeterMode.LOW_OHMS: "ohm",
+    MeterMode.CONTINUITY: "ohm",
+    MeterMode.CAPACITANCE: "farad",
+}
+
+
+def say_value(value: float | OverRange, mode: MeterMode = MeterMode.DIODE) -> str:
+    """Return a reading with its unit, or OL."""
+    return "OL" if isinstance(value, OverRange) else format_value(value, _UNITS[mode])
 
 
 def say_factor(factor: float) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from nextprobe.board import Fault, FaultKind, OverRange, Reading
+from nextprobe.board import Fault, FaultKind, Reading
 from nextprobe.diagnosis import Act, Case, Check, Fit, Refresh, Work
 from nextprobe.diagnosis.acts import FAILS, ORIGINAL, PATIENT
 from nextprobe.diagnosis.acts import Probe as ProbeAct
@@ -19,7 +19,7 @@ from nextprobe.diagnosis.situation import ACTIVE, HYPOTHESIS, Situation
 from nextprobe.diagnosis.suspects import Suspect
 from nextprobe.planning import Option
 from nextprobe.workbench.meanings import Prospects, prospects
-from nextprobe.workbench.phrases import say_share
+from nextprobe.workbench.phrases import say_share, say_value
 
 FloatArray = NDArray[np.float64]
 
@@ -251,7 +251,7 @@ def _last_readings(case: Case, expectations: Expectations) -> Iterator[tuple[Rea
 
 
 def _unexplained(reading: Reading, word: str, chance: float) -> Remark:
-    shown = "over-range" if isinstance(reading.value, OverRange) else f"{reading.value:.3g}"
+    shown = say_value(reading.value, reading.setup.mode)
     text = (
         f"No suspect explains what {reading.point} reads ({shown}, {word}): measure it again. If "
         f"it stays so, the model does not explain this board."
