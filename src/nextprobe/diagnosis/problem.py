@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from nextprobe.belief import Branch
 from nextprobe.diagnosis.acts import FAILED, FAILS, FINISHED, WORKS, Act, Check, Look, Refresh
-from nextprobe.diagnosis.costs import acts_cost, charged, handover_cost
+from nextprobe.diagnosis.costs import STEP_OVERHEAD, acts_cost, charged, handover_cost
 from nextprobe.diagnosis.leaf import handing_over
 from nextprobe.diagnosis.leaves import Leaves
 from nextprobe.diagnosis.model import Model

@@ -131,10 +131,11 @@ def after(model: Model, situation: Situation, act: Act, result: str) -> Situatio
     """Return the situation once an act has had its effect."""
     match act:
         case Check(function, _):
-            checked = situation.with_tried(_tried(situation, act))
+            checked = replace(situation, tried=_noted(situation, act, result))
             if function != model.complaint:
                 return checked
-            return replace(checked, working=result == WORKS, failed=_failed(situation, result))
+            failed = _failed(model, situation, result)
+            return replace(checked, working=result == WORKS, failed=failed)
         case Look(name):
             return looked(model, situation, name, result)
         case Fit(slot, instance):
@@ -147,11 +148,26 @@ def after(model: Model, situation: Situation, act: Act, result: str) -> Situatio
             return situation
 
 
-def _failed(situation: Situation, result: str) -> frozenset[tuple[str, str]]:
+def _failed(model: Model, situation: Situation, result: str) -> frozenset[tuple[str, str]]:
     """Return the instances with which it fails though the firmware knows them."""
-    fitted = frozenset(situation.configuration.fitted.items())
-    known = fitted & situation.configuration.recognised
-    return situation.failed if result == WORKS else situation.failed | known
+    if result == WORKS:
+        return situation.failed
+    configuration = situation.configuration
+    return situation.failed.union(
+        (slot, instance)
+        for slot, instance in configuration.fitted.items()
+        if unrecognised(model, configuration, slot) == 0.0
+    )
+
+
+def _noted(situation: Situation, act: Check, result: str) -> frozenset[str]:
+    """Return what has been tried after a check; a failure undoes every verification."""
+    if result == WORKS:
+        return situation.tried | {_tried(situation, act)}
+    once = _tried(situation, Check(act.function))
+    repeated = {name for name in situation.tried if name.startswith(f"check:{act.function}:")}
+    kept = situation.tried - {name for name in repeated if not name.startswith(_once(act))}
+    return kept | {once}
 
 
 def _tried(situation: Situation, act: Check) -> str:
