@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from nextprobe.board import ELECTRICAL, Board, Fault, FaultKind, Part, PartKind
 from nextprobe.circuit import enumerate_faults
 from nextprobe.diagnosis.coverage import connectors_of, covered_nets
-from nextprobe.diagnosis.effects import site_of, strength, touches
+from nextprobe.diagnosis.effects import Site, site_of, strength, touches
 from nextprobe.packs.causes import Cause
 from nextprobe.packs.schema import Function, Pack
 
@@ -131,8 +131,23 @@ def _on_the_board(pack: Pack, board: Board, complaint: str) -> Iterator[Candidat
         chance = strength(board, fault, site)
         if chance <= 0.0:
             continue
-        stops = {name: chance if touches(site, nets) else 0.0 for name, nets in covers.items()}
-        yield Candidate(fault, cause_of(board, fault, site.part), stops)
+        stops = {
+            name: chance
+            if touches(site, nets) and not _spares(board, pack.functions[name], fault, site)
+            else 0.0
+            for name, nets in covers.items()
+        }
+        if stops[complaint]:
+            yield Candidate(fault, cause_of(board, fault, site.part), stops)
+
+
+def _spares(board: Board, function: Function, fault: Fault, site: Site) -> bool:
+    """Tell whether a fault only cuts the supply of a chip that the function does not need."""
+    chips, part = function.needs.chips, site.part
+    if fault.kind is not FaultKind.JOINT_OPEN or part is None or part.implied or not chips:
+        return False
+    supply = all(board.role(net).is_supply for net in site.nets)
+    return supply and part.kind is PartKind.CHIP and part.reference not in chips
 
 
 def _dead_chips(pack: Pack, board: Board, complaint: str) -> Iterator[Candidate]:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nextprobe.board import BenchSetup, OverRange, Reading
-from nextprobe.diagnosis.acts import PATIENT, Fit, Move, Probe, Refresh, Work
+from nextprobe.diagnosis.acts import FAILED, PATIENT, Fit, Move, Probe, Refresh, Work
 from nextprobe.diagnosis.expectation import Expectation, Expectations
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.situation import ACTIVE, CURED_AT, HYPOTHESIS, Situation
@@ -28,7 +28,7 @@ class Gathered:
     ----------
     point : str
     value : float or OverRange
-        What they agree on, or the last one.
+        What most of them agree on; where as many agree on another value, the later one.
     setup : BenchSetup
     touches : int
         How many separate touches agree.
@@ -51,7 +51,7 @@ def gather(moves: Sequence[Move], expectations: Expectations) -> dict[int, Gathe
     groups: dict[tuple[str, BenchSetup, int], list[tuple[int, Reading]]] = {}
     changes = 0
     for place, move in enumerate(moves):
-        changes += isinstance(move.act, Work | Fit | Refresh)
+        changes += isinstance(move.act, Work | Fit | Refresh) and move.result != FAILED
         if isinstance(move.act, Probe) and move.act.device == PATIENT and move.reading:
             key = (move.reading.point, move.reading.setup, changes)
             groups.setdefault(key, []).append((place, move.reading))
@@ -65,17 +65,20 @@ def gather(moves: Sequence[Move], expectations: Expectations) -> dict[int, Gathe
 
 
 def _combined(readings: Sequence[Reading], expectations: Expectations) -> Gathered:
-    last = readings[-1]
     touches = {reading.touch or str(place): reading for place, reading in enumerate(readings)}
-    agreeing = [
-        reading
-        for reading in touches.values()
-        if agree(reading.value, last.value, last.setup, expectations)
-    ]
+    camps = [_agreeing(reading, touches.values(), expectations) for reading in touches.values()]
+    largest = max(reversed(camps), key=len)
+    last = largest[-1]
     value = last.value
     if not isinstance(value, OverRange):
-        value = float(np.mean([r.value for r in agreeing if not isinstance(r.value, OverRange)]))
-    return Gathered(last.point, value, last.setup, max(1, len(agreeing)))
+        value = float(np.mean([r.value for r in largest if not isinstance(r.value, OverRange)]))
+    return Gathered(last.point, value, last.setup, len(largest))
+
+
+def _agreeing(
+    one: Reading, readings: Iterable[Reading], expectations: Expectations
+) -> list[Reading]:
+    return [r for r in readings if agree(r.value, one.value, one.setup, expectations)]
 
 
 def agree(

@@ -31,6 +31,8 @@ BoolArray = NDArray[np.bool_]
 
 # How far a computed shift may itself be wrong, as a share of the shift.
 _SHIFT_ERROR = 0.1
+# A fault that shifts a computed reading by less than this does not show in it [V].
+_UNMOVED = 1e-3
 _SLIP_OVER_RANGE = 0.4
 _BROAD_OVER_RANGE = 0.25
 
@@ -300,7 +302,8 @@ def _anchor(
 ) -> tuple[FloatArray, BoolArray]:
     """Put the healthy reading at `good`; faults keep their effect in proportion."""
     if isinstance(good, OverRange):
-        return mean, np.where(over == over[-1], True, over)
+        unmoved = (over == over[-1]) & (np.abs(mean - mean[-1]) < _UNMOVED)
+        return mean, over | unmoved
     computed, was_over = mean[-1], bool(over[-1])
     moved = np.where(over == was_over, False, over)
     if was_over:

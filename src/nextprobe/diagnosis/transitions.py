@@ -30,7 +30,7 @@ from nextprobe.diagnosis.acts import (
     Refresh,
     Work,
 )
-from nextprobe.diagnosis.functioning import failing, with_manifestation
+from nextprobe.diagnosis.functioning import failing, unrecognised, with_manifestation
 from nextprobe.diagnosis.looking import look_chances, looked
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.repairs import work_id
@@ -164,10 +164,8 @@ def _noted(situation: Situation, act: Check, result: str) -> frozenset[str]:
     """Return what has been tried after a check; a failure undoes every verification."""
     if result == WORKS:
         return situation.tried | {_tried(situation, act)}
-    once = _tried(situation, Check(act.function))
-    repeated = {name for name in situation.tried if name.startswith(f"check:{act.function}:")}
-    kept = situation.tried - {name for name in repeated if not name.startswith(_once(act))}
-    return kept | {once}
+    verified = {name for name in situation.tried if name.startswith(f"verified:{act.function}:")}
+    return situation.tried - verified | {_tried(situation, Check(act.function))}
 
 
 def _tried(situation: Situation, act: Check) -> str:
@@ -178,7 +176,8 @@ def _tried(situation: Situation, act: Check) -> str:
         sorted(configuration.repaired),
         sorted(configuration.refreshed),
     )
-    return f"check:{act.function}:{act.times}:{state}"
+    kind = "check" if act.times == 1 else "verified"
+    return f"{kind}:{act.function}:{act.times}:{state}"
 
 
 def checked_here(situation: Situation, function: str, times: int = 1) -> bool:
