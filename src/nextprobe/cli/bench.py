@@ -38,7 +38,7 @@ def register(app: typer.Typer) -> None:
 def next_step(
     *,
     most: Annotated[int, typer.Option("--most", "-n", min=1, help="How many steps.")] = 5,
-    effort: Annotated[int, typer.Option(min=0, max=200, help="How far to look ahead.")] = 12,
+    effort: Annotated[int, typer.Option(min=0, max=200, help="How far to look ahead.")] = 30,
     job: JobOption = None,
     home: HomeOption = None,
     as_json: JsonOption = False,

@@ -6,6 +6,7 @@ also where the rest was recorded; 2 misuse (unknown step, job or option).
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
@@ -19,7 +20,7 @@ from nextprobe.errors import MisuseError, NextprobeError
 
 DONE, FOUND, MISUSED = 0, 1, 2
 
-COMMANDS = ("jobs", "bench", "board", "reasons", "amend", "packs")
+COMMANDS = ("jobs", "bench", "board", "reasons", "amend", "packs", "demo", "rehearse")
 """Modules of commands, in the order of the help; each has ``register(app)``."""
 
 
@@ -86,4 +87,6 @@ def main(arguments: Sequence[str]) -> int:
 
 def run() -> None:
     """Run the command that the process was started with."""
+    # The matrices here are small: threads would only wait for each other.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     sys.exit(main(sys.argv[1:]))

@@ -16,7 +16,7 @@ def say_minutes(attended: float, elapsed: float) -> str:
     """Return how long something takes."""
     if elapsed > attended + 0.5:
         return f"{attended:.0f} min of work, done after {elapsed:.0f} min"
-    return f"{attended:.0f} min"
+    return f"{attended:.0f} min" if attended >= 1.0 else "under 1 min"
 
 
 def say_chance(probability: float) -> str:

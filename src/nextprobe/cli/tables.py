@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from nextprobe.workbench.explain import Explanation
     from nextprobe.workbench.remarks import Remark
     from nextprobe.workbench.steps import StepRecord
-    from nextprobe.workbench.words import SuspectRecord
+    from nextprobe.workbench.words import Moved, SuspectRecord
 
 _BRANCHES_SHOWN = 8
 
@@ -88,10 +88,15 @@ def suspects(found: Iterable[SuspectRecord], reasons: bool) -> Iterator[Renderab
         shown.add_row(
             Text(item.title), say_share(item.probability), say_share(item.prior), item.words
         )
-        for moved in item.moved if reasons else ():
+        for moved in _telling(item) if reasons else ():
             times = f"odds x {moved.factor:.2g}"
             shown.add_row(Text(f"   {moved.evidence}"), times, "", moved.words)
     yield shown
+
+
+def _telling(item: SuspectRecord) -> Iterator[Moved]:
+    """Yield the evidence that moved a suspect at all, as far as two digits show it."""
+    return (moved for moved in item.moved if f"{moved.factor:.2g}" != "1")
 
 
 def remarks(found: Iterable[Remark]) -> Iterator[RenderableType]:

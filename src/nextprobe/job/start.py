@@ -51,14 +51,21 @@ def package_from(
     if isinstance(pack, Pack):
         return Package(pack, source="given", hash=pack_hash(pack)), ()
     assert pack is not None
-    folder = _folder(pack)
+    folder = named_folder(pack)
     contents, findings = read_pack_folder(folder)
     if contents is None:
         raise DataError(findings)
     return _package(contents, str(folder)), findings
 
 
-def _folder(pack: Path | str) -> Path:
+def named_folder(pack: Path | str) -> Path:
+    """Return the folder of a pack that is given by path or by name.
+
+    Raises
+    ------
+    MisuseError
+        If there is none.
+    """
     if isinstance(pack, str) and pack in list_demo_packs():
         return demo_pack_folder(pack)
     folder = Path(pack)

@@ -18,7 +18,7 @@ from nextprobe.workbench.words import SuspectRecord, suspect_record
 class Adviser(JobView):
     """A job that can be asked."""
 
-    def next_steps(self, most: int | None = 5, budget: int = 12) -> tuple[StepRecord, ...]:
+    def next_steps(self, most: int | None = 5, budget: int = 30) -> tuple[StepRecord, ...]:
         """Return what could be done next, the recommended step first; none once it has ended."""
         if self.so_far.closing is not None:
             return ()
@@ -43,7 +43,7 @@ class Adviser(JobView):
         """Compare the patient with boards that work, worst first."""
         return differences(self.case, self.so_far.moves, most)
 
-    def why(self, step: str = "", budget: int = 12) -> Explanation:
+    def why(self, step: str = "", budget: int = 30) -> Explanation:
         """Return why a step is, or is not, what to do next; the recommended one if left out.
 
         Raises

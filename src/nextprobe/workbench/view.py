@@ -98,7 +98,7 @@ class JobView:
             standing.append(event)
         raise MisuseError(f"event {number} no longer stands: correct the one in its place")
 
-    def recommend(self, budget: int = 12) -> Recommendation:
+    def recommend(self, budget: int = 30) -> Recommendation:
         """Return what to do next, and why; `budget` counts look-aheads."""
         case = self.case
         if self._advice is None or self._advice[0] is not case or self._advice[1] != budget:

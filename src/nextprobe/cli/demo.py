@@ -1,0 +1,147 @@
+"""The demo: whole jobs on a simulated bench, watched, played or counted."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from nextprobe.cli.options import JsonOption
+from nextprobe.errors import MisuseError
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from nextprobe.job.shelf import PlayedJob
+    from nextprobe.trials.play import Played
+    from nextprobe.trials.ready import Shelf
+    from nextprobe.workbench.steps import StepRecord
+
+_DEFAULT = "stale"
+_OFFERED = 6
+_MOST_STEPS = 60
+
+PackOption = Annotated[str, typer.Option("--pack", help="A demo pack, or the folder of a pack.")]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands of this module."""
+    app.command("demo")(demo)
+
+
+def demo(
+    name: Annotated[str, typer.Argument(help="Which ready-made job.")] = _DEFAULT,
+    pack: PackOption = "courier-handheld",
+    seed: Annotated[int, typer.Option(help="Which device of its kind.")] = 1,
+    play: Annotated[bool, typer.Option("--play", help="You choose the steps.")] = False,
+    everything: Annotated[bool, typer.Option("--all", help="Run every ready-made job.")] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Watch a whole job on a simulated bench, with reasons; or play the technician."""
+    from nextprobe.job.shelf import shelf_from  # noqa: PLC0415
+
+    shelf, _ = shelf_from(pack)
+    if play and (everything or as_json):
+        raise MisuseError("--play is for one job and one person: leave out --all and --json")
+    if everything or as_json:
+        names = list(shelf.pack.jobs) if everything else [name]
+        _counted(shelf, {each: _run(shelf, each, seed) for each in names}, as_json)
+        return
+    _told(shelf, name, seed, pack, play)
+
+
+def _run(shelf: Shelf, name: str, seed: int) -> Played:
+    from nextprobe.trials.play import play  # noqa: PLC0415
+    from nextprobe.trials.ready import job_device, open_job  # noqa: PLC0415
+    from nextprobe.trials.strategies import Advised  # noqa: PLC0415
+
+    case = open_job(shelf, name)
+    return play(case, job_device(shelf, case, name, seed), Advised())
+
+
+def _counted(shelf: Shelf, played: dict[str, Played], as_json: bool) -> None:
+    from nextprobe.cli.session import Session  # noqa: PLC0415
+    from nextprobe.cli.tables import table  # noqa: PLC0415
+
+    currency = shelf.pack.costs.currency
+    rows = [
+        {
+            "name": name,
+            "steps": len(job.steps),
+            "minutes": round(job.cost.attended / 60.0, 2),
+            "cost": round(job.price, 2),
+            "right_repair": job.right_repair,
+        }
+        for name, job in played.items()
+    ]
+    shown = table("job", "steps", "minutes", f"cost [{currency}]", "repair", numbers=(1, 2, 3))
+    for row, job in zip(rows, played.values(), strict=True):
+        verdict = "right" if job.right_repair else f"not right ({job.ending})"
+        cost, minutes = f"{job.price:.2f}", f"{job.cost.attended / 60.0:.0f}"
+        shown.add_row(str(row["name"]), str(row["steps"]), minutes, cost, verdict)
+    Session(as_json=as_json).answer({"jobs": rows}, [shown])
+
+
+def _told(shelf: Shelf, name: str, seed: int, pack: str, playing: bool) -> None:
+    """Tell a job step by step; it runs through the same records as a real one."""
+    from rich.console import Console  # noqa: PLC0415
+
+    from nextprobe.cli import story  # noqa: PLC0415
+    from nextprobe.job.shelf import start_played  # noqa: PLC0415
+    from nextprobe.trials.ready import ready_job  # noqa: PLC0415
+
+    console = Console(highlight=False)
+    ready, device = ready_job(shelf.pack, name), shelf.pack.device
+    title = shelf.pack.functions[ready.complaint].title
+    console.print(story.opening(device.name, device.maker, ready.says, title, ready.history))
+    with console.status("computing what every reading should be"):
+        played = start_played(shelf, name, seed, pack)
+        played.job.next_steps(1)
+    console.print(story.suspects(played.job.suspects(4)))
+    for number in range(1, _MOST_STEPS + 1):
+        if not _one_step(console, shelf, played, number, playing):
+            break
+    account = played.account()
+    for part in story.ending(account, played.truth(), ready.lesson, shelf.pack.costs.currency):
+        console.print(part)
+
+
+def _one_step(
+    console: Console, shelf: Shelf, played: PlayedJob, number: int, playing: bool
+) -> bool:
+    """Take one step; False when the job has ended or the player has had enough."""
+    from nextprobe.cli import story  # noqa: PLC0415
+
+    currency = shelf.pack.costs.currency
+    with console.status("weighing what to do next"):
+        found = played.job.next_steps(_OFFERED)
+        near_tie = played.job.recommend().near_tie
+    chosen = _chosen(console, found, currency) if playing else found[0]
+    if chosen is None:
+        return False
+    tie = near_tie and chosen.recommended
+    console.print(story.step(number, chosen, currency, tie))
+    recorded = played.take(chosen)
+    if chosen.kind == "end":
+        return False
+    console.print(story.outcome(recorded.said, played.job.remarks()))
+    console.print(story.suspects(played.job.suspects(4)))
+    return True
+
+
+def _chosen(console: Console, found: tuple[StepRecord, ...], currency: str) -> StepRecord | None:
+    """Ask the player; None if they have had enough."""
+    from nextprobe.cli import story  # noqa: PLC0415
+
+    console.print()
+    console.print(story.choices(found, currency))
+    while True:
+        word = typer.prompt("Which step? (number, ? why, q to stop)", default="1")
+        if word.strip().lower() in ("q", "quit"):
+            return None
+        if word.strip() == "?":
+            console.print(story.step(1, found[0], currency, near_tie=False))
+        elif word.strip().isdigit() and 1 <= int(word) <= len(found):
+            return found[int(word) - 1]
+        else:
+            console.print(f"There is no step {word}: give a number from 1 to {len(found)}.")

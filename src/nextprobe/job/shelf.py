@@ -1,0 +1,120 @@
+"""Packs for simulated benches, and jobs that are played on one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from nextprobe.board import OverRange
+from nextprobe.diagnosis import FaultTables, Move, Reference
+from nextprobe.diagnosis.acts import FAILED
+from nextprobe.diagnosis.options import DECLINE
+from nextprobe.diagnosis.wording import say_fault
+from nextprobe.errors import DataError, Finding
+from nextprobe.job.job import Job
+from nextprobe.job.start import named_folder
+from nextprobe.readers.pack_folder import read_pack_folder
+from nextprobe.store import open_tables
+from nextprobe.trials.device import SimulatedDevice
+from nextprobe.trials.play import Played, Step, conduct, ended, step_cost
+from nextprobe.trials.ready import Shelf, job_device, ready_job
+from nextprobe.workbench.desk import Recorded
+from nextprobe.workbench.steps import StepRecord
+
+
+def shelf_from(
+    pack: Path | str, tables: FaultTables | None = None
+) -> tuple[Shelf, tuple[Finding, ...]]:
+    """Read a pack for simulated benches.
+
+    Parameters
+    ----------
+    pack : Path or str
+        A pack's folder, or the name of a demo pack.
+    tables : FaultTables or None
+        Where fault tables are kept; in the usual folder of jobs if left out.
+
+    Raises
+    ------
+    DataError
+        If the pack can not be used at all.
+    """
+    contents, findings = read_pack_folder(named_folder(pack))
+    if contents is None:
+        raise DataError(findings)
+    references = {
+        (row.point, row.mode): Reference(row.value, row.boards, row.source)
+        for row in contents.known_good
+    }
+    kept = tables if tables is not None else FaultTables(open_tables())
+    return Shelf(contents.pack, contents.board, references, kept), findings
+
+
+@dataclass(frozen=True)
+class PlayedJob:
+    """A ready-made job and the simulated device that it is about.
+
+    Parameters
+    ----------
+    job : Job
+    device : SimulatedDevice
+    steps : list of Step
+        What has been done so far.
+    """
+
+    job: Job
+    device: SimulatedDevice
+    steps: list[Step] = field(default_factory=list)
+
+    def take(self, step: StepRecord) -> Recorded:
+        """Do a step on the simulated bench and record what came of it."""
+        if step.kind == "end":
+            return self.job.close(step.id)
+        before = self.job.case
+        moves = conduct(before, self.device, step.id)
+        self.steps.append(Step(step.id, moves, step_cost(before, step.id, moves)))
+        return self.job.record(step.id, entered(step, moves))
+
+    def account(self) -> Played:
+        """Return how the job ended; as declined where it has not."""
+        closing = self.job.so_far.closing
+        ending = DECLINE if closing is None else closing.ending
+        return ended(self.job.case, self.device, self.steps, ending)
+
+    def truth(self) -> str:
+        """Say what is really wrong with the device."""
+        brief = self.job.case.brief
+        return say_fault(self.device.truth, brief.pack, brief.board)
+
+
+def entered(step: StepRecord, moves: Sequence[Move]) -> str | list[tuple[str, str]]:
+    """Return what a technician would type for the result of a step."""
+    if step.kind == "run":
+        return [
+            (move.reading.point, _shown(move.reading.value))
+            for move in moves
+            if move.reading is not None
+        ]
+    last = moves[-1]
+    if last.reading is not None:
+        return _shown(last.reading.value)
+    return "refresh failed" if last.result == FAILED else last.result
+
+
+def _shown(value: float | OverRange) -> str:
+    return "OL" if isinstance(value, OverRange) else f"{value:.3f} V"
+
+
+def start_played(shelf: Shelf, name: str, seed: int, pack: Path | str) -> PlayedJob:
+    """Start a ready-made job on the simulated bench, kept in memory."""
+    ready = ready_job(shelf.pack, name)
+    job = Job.start(
+        pack,
+        complaint=ready.complaint,
+        says=ready.says,
+        history=ready.history,
+        may_wipe=ready.may_wipe,
+        tables=shelf.tables,
+    )
+    return PlayedJob(job, job_device(shelf, job.case, name, seed))
