@@ -114,13 +114,15 @@ def _one_step(
 
     currency = shelf.pack.costs.currency
     with console.status("weighing what to do next"):
-        found = played.job.next_steps(_OFFERED)
+        everything = played.job.next_steps(None)
+        found = everything[:_OFFERED]
+        titles = {item.id: item.title for item in everything} | {"stop": "hand over, or give up"}
         near_tie = played.job.recommend().near_tie
-    chosen = _chosen(console, found, currency) if playing else found[0]
+    chosen = _chosen(console, found, currency, titles) if playing else found[0]
     if chosen is None:
         return False
     tie = near_tie and chosen.recommended
-    console.print(story.step(number, chosen, currency, tie))
+    console.print(story.step(number, chosen, currency, tie, titles))
     recorded = played.take(chosen)
     if chosen.kind == "end":
         return False
@@ -140,7 +142,7 @@ def _chosen(console: Console, found: tuple[StepRecord, ...], currency: str) -> S
         if word.strip().lower() in ("q", "quit"):
             return None
         if word.strip() == "?":
-            console.print(story.step(1, found[0], currency, near_tie=False))
+            console.print(story.step(1, found[0], currency, False, titles))
         elif word.strip().isdigit() and 1 <= int(word) <= len(found):
             return found[int(word) - 1]
         else:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from rich.console import Group, RenderableType
 from rich.padding import Padding
@@ -13,7 +13,7 @@ from rich.text import Text
 from nextprobe.cli.say import say_chance, say_minutes, say_money, say_share
 from nextprobe.trials.play import Played
 from nextprobe.workbench.remarks import Remark
-from nextprobe.workbench.steps import StepRecord
+from nextprobe.workbench.steps import Branch, StepRecord
 from nextprobe.workbench.words import SuspectRecord
 
 _BAR = 20
@@ -32,8 +32,10 @@ def opening(device: str, maker: str, says: str, complaint: str, history: Sequenc
     )
 
 
-def step(number: int, record: StepRecord, currency: str, near_tie: bool) -> Group:
-    """Show the step that is recommended, with its reasons and cautions."""
+def step(
+    number: int, record: StepRecord, currency: str, near_tie: bool, titles: Mapping[str, str]
+) -> Group:
+    """Show a step with its reasons and cautions; `titles` are those of steps by their ids."""
     title = Text(f"{number:>2}  {record.title}", style="bold")
     time = say_minutes(record.attended_minutes, record.elapsed_minutes)
     lines: list[RenderableType] = [Text(), title]
@@ -46,10 +48,15 @@ def step(number: int, record: StepRecord, currency: str, near_tie: bool) -> Grou
     lines.extend(_row("CAUTION", caution) for caution in record.cautions)
     likely = sorted(record.branches, key=lambda branch: -branch.probability)[:_BRANCHES]
     lines.extend(
-        _row("if", f"{branch.label} ({say_chance(branch.probability)}): {branch.then or 'the end'}")
+        _row("if", f"{branch.label} ({say_chance(branch.probability)}): {_then(branch, titles)}")
         for branch in likely
     )
     return Group(*lines)
+
+
+def _then(branch: Branch, titles: Mapping[str, str]) -> str:
+    step = branch.then.partition("+")[0]
+    return titles.get(step, step) or "the end"
 
 
 def _row(word: str, text: str) -> RenderableType:

@@ -131,7 +131,7 @@ class Case:
         """Return the suspects, likeliest first, with what moved them."""
         return suspects(self.model, self.trail, most)
 
-    def recommend(self, budget: int = 12) -> Recommendation:
+    def recommend(self, budget: int = 30) -> Recommendation:
         """Return what to do next, and why; `budget` counts look-aheads."""
         return recommend(self.problem, self.situation, budget)
 

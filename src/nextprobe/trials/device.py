@@ -83,6 +83,11 @@ class SimulatedDevice:
         self.wiped = False
 
     @property
+    def truth(self) -> Fault:
+        """What is really wrong; to be told when a job is over."""
+        return self._truth.fault
+
+    @property
     def cured(self) -> bool:
         """Whether the complaint is really gone; for scoring, never shown to a strategy."""
         return not self._present() and all(self._instance_works(slot) for slot in self._fitted)

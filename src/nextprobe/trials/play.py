@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from nextprobe.board import OverRange
 from nextprobe.diagnosis import Case, Move, Probe
-from nextprobe.diagnosis.costs import handover_cost
+from nextprobe.diagnosis.costs import STEP_OVERHEAD, handover_cost, way_in
 from nextprobe.diagnosis.options import CLOSE, ESCALATE, TERMINAL, acts_of
 from nextprobe.diagnosis.running import BENCH, NORMAL, bin_of
 from nextprobe.planning import Cost, Option
@@ -71,70 +71,47 @@ class Played:
         return self.ending == CLOSE and self.cured and not self.sold_in_vain
 
 
-@dataclass
-class Bench:
-    """A case and a device that change together.
+def conduct(case: Case, device: SimulatedDevice, option: str) -> tuple[Move, ...]:
+    """Carry an option out on a simulated device, and return what came of it."""
+    probing = case.problem.probing
+    if not probing.owns(option):
+        return tuple(device.answer_all(acts_of(case.model, case.situation, option)))
+    if option in probing.runs:
+        run = probing.run_now(case.situation, option)
+        return tuple(_run(case, device, run.points if run is not None else ()))
+    return (device.answer(Probe(option.partition(":")[2])),)
 
-    Parameters
-    ----------
-    case : Case
-    device : SimulatedDevice
-    """
 
-    case: Case
-    device: SimulatedDevice
-    steps: list[Step] = field(default_factory=list)
-
-    def take(self, option: str) -> Step:
-        """Take an option and let the device answer."""
-        before = self.case
-        moves = tuple(self._moves(option))
-        self.case = before.after(*moves)
-        step = Step(option, moves, self._cost(before, option, moves))
-        self.steps.append(step)
-        return step
-
-    def _moves(self, option: str) -> list[Move]:
-        probing = self.case.problem.probing
-        if not probing.owns(option):
-            return self.device.answer_all(acts_of(self.case.model, self.case.situation, option))
-        if option in probing.runs:
-            run = probing.run_now(self.case.situation, option)
-            return self._run(run.points if run is not None else ())
-        return [self.device.answer(Probe(option.partition(":")[2]))]
-
-    def _run(self, points: tuple[str, ...]) -> list[Move]:
-        """Touch point after point; a surprise is touched once more, and stops the run."""
-        moves: list[Move] = []
-        for point in points:
-            for _ in range(2):
-                moves.append(self.device.answer(Probe(point)))
-                if not self._surprises(moves[-1]):
-                    break
-            else:
+def _run(case: Case, device: SimulatedDevice, points: tuple[str, ...]) -> list[Move]:
+    """Touch point after point; a surprise is touched once more, and stops the run."""
+    moves: list[Move] = []
+    for point in points:
+        for _ in range(2):
+            moves.append(device.answer(Probe(point)))
+            if not _surprises(case, moves[-1]):
                 break
-        return moves
-
-    def _surprises(self, move: Move) -> bool:
-        expectations = self.case.model.expectations
-        if expectations is None or move.reading is None:
-            return False
-        value: float | OverRange = move.reading.value
-        return bin_of(expectations.at(move.reading.point, BENCH), value) != NORMAL
-
-    def _cost(self, before: Case, option: str, moves: tuple[Move, ...]) -> Cost:
-        settings = before.brief.pack.readings
-        expected = before.problem.cost(before.situation, Option(option, option))
-        if option not in before.problem.probing.runs:
-            return expected
-        one = before.problem.probing.cost(before.situation, f"probe:{_first_point(moves)}")
-        minutes = settings.minutes_run + len(moves) * settings.minutes_per_pin
-        way_in = one + Cost(settings.minutes_known * 60.0, settings.minutes_known * 60.0) * -1.0
-        return way_in + Cost(minutes * 60.0, minutes * 60.0)
+        else:
+            break
+    return moves
 
 
-def _first_point(moves: tuple[Move, ...]) -> str:
-    return next((move.act.point for move in moves if isinstance(move.act, Probe)), "")
+def _surprises(case: Case, move: Move) -> bool:
+    expectations = case.model.expectations
+    if expectations is None or move.reading is None:
+        return False
+    value: float | OverRange = move.reading.value
+    return bin_of(expectations.at(move.reading.point, BENCH), value) != NORMAL
+
+
+def step_cost(before: Case, option: str, moves: tuple[Move, ...]) -> Cost:
+    """Return what a step took: as expected, but for a run by the touches that were made."""
+    expected = before.problem.cost(before.situation, Option(option, option))
+    if option not in before.problem.probing.runs:
+        return expected
+    settings = before.brief.pack.readings
+    seconds = 60.0 * (settings.minutes_run + len(moves) * settings.minutes_per_pin)
+    opening = way_in(before.brief.pack, before.situation.configuration, settings.access)
+    return opening + Cost(seconds + STEP_OVERHEAD, seconds + STEP_OVERHEAD)
 
 
 def play(
@@ -154,35 +131,30 @@ def play(
     watch : callable or None
         Called with the case before and the step taken, after each step.
     """
-    bench = Bench(case, device)
+    steps: list[Step] = []
     for _ in range(_MOST_STEPS):
-        option = strategy.choose(bench.case)
+        option = strategy.choose(case)
         if option in TERMINAL:
-            return _ended(bench, option)
-        before = bench.case
-        step = bench.take(option)
+            return ended(case, device, steps, option)
+        moves = conduct(case, device, option)
+        steps.append(Step(option, moves, step_cost(case, option, moves)))
         if watch is not None:
-            watch(before, step)
-    return _ended(bench, ESCALATE)
+            watch(case, steps[-1])
+        case = case.after(*moves)
+    return ended(case, device, steps, ESCALATE)
 
 
-def _ended(bench: Bench, option: str) -> Played:
-    case, device = bench.case, bench.device
+def ended(case: Case, device: SimulatedDevice, steps: Sequence[Step], option: str) -> Played:
+    """Return the account of a job that ends as it stands by `option`."""
     costs = case.brief.pack.costs
     cured = device.cured
-    total = sum((step.cost for step in bench.steps), Cost())
+    vain = device.sold_in_vain if option == CLOSE else ()
+    total = sum((step.cost for step in steps), Cost())
     if option == CLOSE:
         total += handover_cost(case.model, case.situation.configuration)
         total += Cost(harms=0.0 if cured else costs.comeback)
-        total += Cost(harms=costs.needless * len(device.sold_in_vain))
+        total += Cost(harms=costs.needless * len(vain))
     else:
         total += Cost(harms=costs.escalation if option == ESCALATE else costs.lost_job)
-    return Played(
-        tuple(bench.steps),
-        option,
-        total,
-        case.model.tariff.price(total),
-        cured,
-        device.sold_in_vain if option == CLOSE else (),
-        device.wiped,
-    )
+    price = case.model.tariff.price(total)
+    return Played(tuple(steps), option, total, price, cured, vain, device.wiped)
