@@ -52,13 +52,16 @@ def opened_for(configuration: Configuration, access: Access) -> Configuration:
     return configuration.with_(opened=access.value)
 
 
+def ways_in(configuration: Configuration, access: Access) -> tuple[str, ...]:
+    """Return the work that is still to do to take the device apart that far."""
+    opened = _DEPTH[Access(configuration.opened)]
+    return tuple(name for level, name in _WAY.items() if opened < _DEPTH[level] <= _DEPTH[access])
+
+
 def way_in(pack: Pack, configuration: Configuration, access: Access) -> Cost:
     """Return what it costs to take the device apart that far."""
-    total = Cost()
-    for level, name in _WAY.items():
-        if _DEPTH[Access(configuration.opened)] < _DEPTH[level] <= _DEPTH[access]:
-            total += work_cost(pack, pack.work[name])
-    return total
+    ways = ways_in(configuration, access)
+    return sum((work_cost(pack, pack.work[name]) for name in ways), Cost())
 
 
 def work_cost(pack: Pack, work: WorkData) -> Cost:

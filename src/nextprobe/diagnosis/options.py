@@ -93,7 +93,7 @@ def _trial(model: Model, words: str) -> tuple[Act, ...]:
             late = model.pack.modules[slot].recognised == "after refresh"
             refresh = (Refresh(gentle),) if late and gentle else ()
             return (Fit(slot, SECOND), *refresh)
-    return ()
+    raise UnknownStepError(f"'{form}' is no form of a trial")
 
 
 def gentle_refresh(pack: Pack) -> str | None:
@@ -156,7 +156,6 @@ def _trial_option(model: Model, slot: str, form: str) -> Option:
                 effects.add(UNPAIR)
     if any(isinstance(act, Refresh) for act in _trial(model, f"{slug(slot)}:{form}")):
         cautions.extend(model.pack.refreshes[gentle_refresh(model.pack) or ""].cautions)
-    cautions.extend(model.function.cautions)
     return Option(
         f"trial:{slug(slot)}:{form}",
         titles[form],

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from nextprobe.belief import Branch
 from nextprobe.diagnosis.acts import FAILED, FAILS, FINISHED, WORKS, Act, Check, Look, Refresh
+from nextprobe.diagnosis.cautions import with_all_cautions
 from nextprobe.diagnosis.costs import STEP_OVERHEAD, acts_cost, charged, handover_cost
 from nextprobe.diagnosis.leaf import handing_over
 from nextprobe.diagnosis.leaves import Leaves
@@ -61,7 +62,11 @@ class DiagnosisProblem:
             found += refresh_options(self.model, state)
             found += [work_option(self.model, name) for name in self._likely_work(state)]
             found += self.probing.options(state)
-        return [option for option in found if self._admitted(state, option)]
+        return [
+            with_all_cautions(self.model, state, option)
+            for option in found
+            if self._admitted(state, option)
+        ]
 
     def _admitted(self, state: Situation, option: Option) -> bool:
         if option.id in TERMINAL:

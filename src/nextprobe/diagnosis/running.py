@@ -46,9 +46,11 @@ def bin_of(expectation: Expectation, value: float | OverRange) -> str:
     _, zero, low, high, _ = edges_of(expectation)
     if isinstance(expectation.healthy, OverRange):
         return SHORTED if value < zero else LOW
-    if value < zero <= expectation.healthy:
-        return SHORTED
-    return LOW if value < low else NORMAL if value <= high else HIGH
+    if value > high:
+        return HIGH
+    if value >= low or expectation.healthy < zero:
+        return NORMAL
+    return SHORTED if value < zero else LOW
 
 
 def bin_chances(expectation: Expectation) -> FloatArray:
