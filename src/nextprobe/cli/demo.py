@@ -131,7 +131,9 @@ def _one_step(
     return True
 
 
-def _chosen(console: Console, found: tuple[StepRecord, ...], currency: str) -> StepRecord | None:
+def _chosen(
+    console: Console, found: tuple[StepRecord, ...], currency: str, titles: dict[str, str]
+) -> StepRecord | None:
     """Ask the player; None if they have had enough."""
     from nextprobe.cli import story  # noqa: PLC0415
 

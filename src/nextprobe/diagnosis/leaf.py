@@ -134,7 +134,7 @@ class Leaf:
 
     def _verifying(self, configuration: Configuration) -> float:
         """Return the price of the verification that must come before the end."""
-        if checked_here(self.situation, self.model.complaint, VERIFICATIONS):
+        if checked_here(self.model, self.situation, self.model.complaint, VERIFICATIONS):
             return 0.0
         check = Check(self.model.complaint, VERIFICATIONS)
         return self.model.tariff.price(act_cost(self.model, configuration, check))

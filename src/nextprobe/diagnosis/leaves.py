@@ -75,7 +75,7 @@ class Leaves:
             situation.configuration,
             bool(situation.working),
             frozenset(n for n in situation.tried if n.startswith(("work:", "refresh:"))),
-            checked_here(situation, self._model.complaint, VERIFICATIONS),
+            checked_here(self._model, situation, self._model.complaint, VERIFICATIONS),
             situation.failed,
             tuple(plan.name for plan in runs),
             groups.codes,

@@ -196,7 +196,7 @@ def check_options(model: Model, situation: Situation) -> Iterator[Option]:
     """Yield checks of functions that share something with the complaint."""
     shared = model.stops(model.complaint) > 0.0
     for name, function in model.pack.functions.items():
-        if not (model.stops(name) * shared).any() or checked_here(situation, name):
+        if not (model.stops(name) * shared).any() or checked_here(model, situation, name):
             continue
         title = f"Check: {function.title}"
         yield Option(
@@ -224,14 +224,14 @@ def work_option(model: Model, name: str) -> Option:
 
 def verify_options(model: Model, situation: Situation) -> Iterator[Option]:
     """Yield the repeated check that a fault which comes and goes calls for."""
-    if situation.working and not checked_here(situation, model.complaint, VERIFICATIONS):
+    if situation.working and not checked_here(model, situation, model.complaint, VERIFICATIONS):
         title = f"Check {model.function.title} {VERIFICATIONS} times more"
         yield Option(VERIFY, title, "check", (model.function.check.how,))
 
 
 def ending_options(model: Model, situation: Situation) -> Iterator[Option]:
     """Yield the ways to end the job; nothing is handed over before the repair is verified."""
-    if situation.working and checked_here(situation, model.complaint, VERIFICATIONS):
+    if situation.working and checked_here(model, situation, model.complaint, VERIFICATIONS):
         yield Option(CLOSE, "Close and hand over", "end")
     yield Option(ESCALATE, "Hand on to an open-ended search beyond the listed faults", "end")
     yield Option(DECLINE, "Decline the repair", "end")

@@ -131,7 +131,7 @@ def after(model: Model, situation: Situation, act: Act, result: str) -> Situatio
     """Return the situation once an act has had its effect."""
     match act:
         case Check(function, _):
-            checked = replace(situation, tried=_noted(situation, act, result))
+            checked = replace(situation, tried=_noted(model, situation, act, result))
             if function != model.complaint:
                 return checked
             failed = _failed(model, situation, result)
@@ -160,29 +160,30 @@ def _failed(model: Model, situation: Situation, result: str) -> frozenset[tuple[
     )
 
 
-def _noted(situation: Situation, act: Check, result: str) -> frozenset[str]:
+def _noted(model: Model, situation: Situation, act: Check, result: str) -> frozenset[str]:
     """Return what has been tried after a check; a failure undoes every verification."""
     if result == WORKS:
-        return situation.tried | {_tried(situation, act)}
+        return situation.tried | {_tried(model, situation, act)}
     verified = {name for name in situation.tried if name.startswith(f"verified:{act.function}:")}
-    return situation.tried - verified | {_tried(situation, Check(act.function))}
+    return situation.tried - verified | {_tried(model, situation, Check(act.function))}
 
 
-def _tried(situation: Situation, act: Check) -> str:
-    """Name a check together with what it may depend on."""
+def _tried(model: Model, situation: Situation, act: Check) -> str:
+    """Name a check together with what it depends on: its own modules, and work on its fault."""
     configuration = situation.configuration
+    needs = model.pack.functions[act.function].needs
     state = (
-        sorted(configuration.fitted.items()),
-        sorted(configuration.repaired),
-        sorted(configuration.refreshed),
+        [configuration.fitted[slot] for slot in needs.modules],
+        sorted(configuration.repaired) if act.function == model.complaint else [],
+        sorted(configuration.refreshed) if needs.firmware else [],
     )
     kind = "check" if act.times == 1 else "verified"
     return f"{kind}:{act.function}:{act.times}:{state}"
 
 
-def checked_here(situation: Situation, function: str, times: int = 1) -> bool:
+def checked_here(model: Model, situation: Situation, function: str, times: int = 1) -> bool:
     """Tell whether a function has been checked with everything as it is now."""
-    return _tried(situation, Check(function, times)) in situation.tried
+    return _tried(model, situation, Check(function, times)) in situation.tried
 
 
 def _finish_chance(model: Model, ensemble: Ensemble, name: str) -> FloatArray:
