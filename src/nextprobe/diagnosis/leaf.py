@@ -247,7 +247,8 @@ class Leaf:
     def _add_swap(self, name: str, slot: str, acts: tuple[Act, ...]) -> None:
         """Add a trial twice: keep what is fitted if it works, or refit the original then.
 
-        The original goes back in either case where it does not work; its price is in both.
+        Where it does not work the original goes back too: that is in the price of both, and is
+        given back where the module is kept.
         """
         model, ensemble = self.model, self._ensemble
         fitted = self.situation.configuration.fitted[slot]
@@ -266,7 +267,8 @@ class Leaf:
         late = self._missed * missed / np.maximum(ends, 1e-300)
         price = self._price((*acts, Fit(slot, ORIGINAL), Check(model.complaint)))
         needless = np.where(self._bad(slot), 0.0, model.pack.costs.needless)
-        keeping = self._closing(swapped) + late + needless
+        going_back = price[0] - self._price(acts)[0]
+        keeping = np.maximum(self._closing(swapped) + late + needless - going_back, 0.0)
         refitting = late + self._fitting_anew(slot, swapped)
         self._add(
             [name, f"{name}+refit"],

@@ -134,9 +134,15 @@ class DiagnosisProblem:
         """Return the expected cost if the truth were known at once.
 
         In each world the job ends by one of the steps of the plan table or by giving up, and no
-        policy beats the cheapest of these.
+        policy beats the cheapest of these. What seems to work may turn out not to: then the
+        steps count that are open while it fails.
         """
-        return perfect_information(self.plan_table(state))
+        table = self.plan_table(state)
+        if not state.working:
+            return perfect_information(table)
+        failing = self.plan_table(replace(state, working=None))
+        known = np.minimum(table.grouped.by_world, failing.grouped.by_world)
+        return float(known @ table.weights / table.weights.sum())
 
     def leaf_batch(self, state: Situation, option: Option) -> LeafBatch | None:
         """Return the outcomes of readings and work as weights over one shared plan table."""

@@ -45,6 +45,11 @@ class Grouped:
         order, starts = self._runs
         return np.add.reduceat(weights[:, order], starts, axis=1)
 
+    @property
+    def by_world(self) -> FloatArray:
+        """The known costs of each world, shape (R,)."""
+        return np.asarray(self.known_costs[self.group])
+
     @cached_property
     def _runs(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         order = np.argsort(self.group, kind="stable")
