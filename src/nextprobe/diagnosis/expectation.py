@@ -225,7 +225,8 @@ class Expectations:
         base = 0.0 if isinstance(healthy, OverRange) else healthy
         mean = np.full(len(self.listed) + 1, base)
         is_over = np.full(len(self.listed) + 1, isinstance(healthy, OverRange))
-        mean[self._columns], is_over[self._columns] = values, over
+        mean[self._columns] = np.where(over, base, values)
+        is_over[self._columns] = over
         in_region = net in self.covered
         broad = self._broad_in_region if in_region else np.zeros_like(self._broad_in_region)
         return self._corrected(point, setup, mean, is_over, broad)
