@@ -16,7 +16,7 @@ from nextprobe.diagnosis.situation import Situation
 from nextprobe.diagnosis.transitions import checked_here
 from nextprobe.planning import PlanTable
 
-_TABLES_KEPT = 1000
+_TABLES_KEPT = 200
 
 
 class Leaves:

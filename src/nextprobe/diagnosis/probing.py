@@ -30,6 +30,7 @@ _TOUCHES_OFFERED = 6
 # A single touch that tells less than this is left to a run [nat].
 _WORTH_A_TOUCH = 0.03
 _OUTCOMES_KEPT = 16
+_RUNS_KEPT = 40
 CAUTIONS = (
     "Unplug the battery and every charger before probing; let the rails discharge.",
     "Work earthed on a mat; a slipping probe can harm the board.",
@@ -53,6 +54,8 @@ class Probing:
         run = self.runs[name]
         read = frozenset(point for point in run.points if f"probe:{point}" in state.tried)
         if (name, read) not in self._left:
+            if len(self._left) >= _RUNS_KEPT:
+                self._left.clear()
             self._left[name, read] = run.without(read)
         return self._left[name, read]
 
