@@ -7,13 +7,15 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from nextprobe.board import FaultKind
 from nextprobe.diagnosis.acts import NOTHING, ORIGINAL
 from nextprobe.diagnosis.functioning import unrecognised
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.situation import ACTIVE, HYPOTHESIS, Situation
-from nextprobe.packs.schema import Access
+from nextprobe.packs.schema import Access, Look, Pack
 
 FloatArray = NDArray[np.float64]
+STALE = FaultKind.RECOGNITION_STALE.value
 
 
 def look_chances(
@@ -42,11 +44,18 @@ def _chance(model: Model, situation: Situation, name: str, outcome: str) -> Floa
             active = active & ~of_original[hypothesis]
     seen = by_row[np.where(active, hypothesis, len(model.listed))]
     chances = model.pack.looks[name].outcomes[outcome]
-    stale = chances.get("recognition stale", chances.get("otherwise", 0.0))
-    for slot in model.slots:
+    stale = chances.get(STALE, chances.get("otherwise", 0.0))
+    for slot in heard_modules(model.pack, model.pack.looks[name]):
         unknown = unrecognised(model, situation.configuration, slot)
         seen = (1.0 - unknown) * seen + unknown * stale
     return seen
+
+
+def heard_modules(pack: Pack, look: Look) -> tuple[str, ...]:
+    """Return the modules that a look hears from; none where it can not tell of recognition."""
+    if not any(STALE in chances for chances in look.outcomes.values()):
+        return ()
+    return pack.functions[look.function].needs.modules if look.function else tuple(pack.modules)
 
 
 def looked(model: Model, situation: Situation, name: str, result: str) -> Situation:

@@ -38,7 +38,10 @@ from nextprobe.diagnosis.acts import (
     Work,
 )
 from nextprobe.diagnosis.expectation import Reference
+from nextprobe.diagnosis.looking import STALE, heard_modules
 from nextprobe.diagnosis.repairs import cures_of, refresh_cures
+from nextprobe.diagnosis.sightings import sightings
+from nextprobe.packs.causes import Cause
 from nextprobe.packs.schema import Look as LookData
 from nextprobe.packs.schema import Pack
 from nextprobe.trials.truth import Truth
@@ -109,8 +112,7 @@ class SimulatedDevice:
                 results = {self._check(function) for _ in range(times)}
                 return Move(act, FAILS if FAILS in results else WORKS)
             case Fit(slot, instance):
-                self._fitted[slot] = instance
-                self._touch_seat(slot)
+                self._fit(slot, instance)
                 return Move(act)
             case Refresh(name):
                 return Move(act, self._refresh(name))
@@ -142,17 +144,23 @@ class SimulatedDevice:
         return self._faulty
 
     def _instance_works(self, slot: str) -> bool:
-        instance = self._fitted[slot]
-        if instance == ORIGINAL:
-            return True
-        late = self._pack.modules[slot].recognised == "after refresh"
-        unknown = late and (slot, instance) not in self._recognised
-        return not unknown and not self._bad(slot, instance)
+        return not self._unknown(slot) and not self._bad(slot)
 
-    def _bad(self, slot: str, instance: str) -> bool:
-        """Tell whether an instance from the shelf is bad; drawn when it is first fitted."""
-        chance = self._pack.modules[slot].donor_bad
-        return self._quality.setdefault((slot, instance), self._chance(chance))
+    def _unknown(self, slot: str) -> bool:
+        """Tell whether the firmware does not know what is fitted."""
+        late = self._pack.modules[slot].recognised == "after refresh"
+        return late and (slot, self._fitted[slot]) not in self._recognised
+
+    def _bad(self, slot: str) -> bool:
+        """Tell whether an instance from the shelf is bad."""
+        return self._quality.get((slot, self._fitted[slot]), False)
+
+    def _fit(self, slot: str, instance: str) -> None:
+        self._fitted[slot] = instance
+        if instance != ORIGINAL and (slot, instance) not in self._quality:
+            bad = self._chance(self._pack.modules[slot].donor_bad)
+            self._quality[slot, instance] = bad
+        self._touch_seat(slot)
 
     def _check(self, function: str) -> str:
         data = self._pack.functions[function]
@@ -197,31 +205,28 @@ class SimulatedDevice:
 
     def _drawn_look(self, look: LookData) -> str:
         roll = self._rng.random()
-        for outcome, chances in look.outcomes.items():
-            roll -= self._look_chance(look, chances)
+        for outcome in look.outcomes:
+            roll -= self._look_chance(look, outcome)
             if roll < 0.0:
                 return outcome
         return NOTHING
 
-    def _look_chance(self, look: LookData, chances: Mapping[str, float]) -> float:
-        otherwise = chances.get("otherwise", 0.0)
-        if any(not self._instance_works(slot) for slot in self._fitted):
-            return chances.get("recognition stale", otherwise)
-        fault = self._truth.fault
-        elsewhere = look.connector is not None and look.connector not in fault.place
-        if not self._present() or elsewhere:
-            return otherwise
-        cause = self._truth.candidate.cause
-        by_cause = chances.get(cause.value, otherwise) if cause else otherwise
-        return chances.get(fault.kind.value, by_cause)
+    def _look_chance(self, look: LookData, outcome: str) -> float:
+        chances = look.outcomes[outcome]
+        for slot in heard_modules(self._pack, look):
+            if not self._instance_works(slot):
+                word = STALE if self._unknown(slot) else Cause.MODULE.value
+                return chances.get(word, chances.get("otherwise", 0.0))
+        rows = sightings(look, [self._truth.candidate])[outcome]
+        return float(rows[0 if self._present() else -1])
 
     def _probe(self, point: str, device: str) -> Reading:
         """Touch a point; a known-good board is another board of the type without the fault."""
         slipped = self._chance(self._pack.readings.slip * self._truth.slip)
-        value = self._slip(point) if slipped else self._reading(point, device)
+        value = self._slip(point, device) if slipped else self._reading(point, device)
         return Reading(point, value, _BENCH)
 
-    def _slip(self, point: str) -> float | OverRange:
+    def _slip(self, point: str, device: str) -> float | OverRange:
         if self._chance(0.4) or self._board is None:
             return OVER_RANGE
         part = self._board.by_reference.get(point.partition(".")[0])
@@ -229,7 +234,7 @@ class SimulatedDevice:
         if not pins:
             return OVER_RANGE
         pin = pins[int(self._rng.integers(len(pins)))]
-        return self._reading(f"{part.reference}.{pin.number}" if part else point, PATIENT)
+        return self._reading(f"{part.reference}.{pin.number}" if part else point, device)
 
     def _reading(self, point: str, device: str) -> float | OverRange:
         if self._board is None:
