@@ -131,6 +131,15 @@ role SPK analogue
 
 def pannier(**changes: Any) -> Pack:
     """Return the pack of the small device; `changes` are laid over its top-level entries."""
+    return _changed(changes) if changes else _unchanged()
+
+
+@cache
+def _unchanged() -> Pack:
+    return _changed({})
+
+
+def _changed(changes: dict[str, Any]) -> Pack:
     raw = {name: _laid_over(PANNIER.get(name), entry) for name, entry in changes.items()}
     pack, findings = resolve({**PANNIER, **raw}, "pannier")
     assert pack is not None, [str(item) for item in findings]

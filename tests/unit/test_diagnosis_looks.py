@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from diagnosis_cases import (
     LATE,
+    PROMPT,
     candidate_of,
     chance,
     fit,
@@ -19,7 +20,7 @@ from diagnosis_cases import (
 
 from nextprobe.board import FaultKind
 from nextprobe.diagnosis.acts import NOTHING
-from nextprobe.diagnosis.looking import look_chances, look_key
+from nextprobe.diagnosis.looking import heard_modules, look_chances, look_key
 from nextprobe.diagnosis.sightings import sightings
 
 SELF_TEST = "scanner self-test"
@@ -128,3 +129,15 @@ def test_what_is_seen_at_a_connector_changes_by_cleaning_and_not_by_other_work()
                      small_case([work("clean", "J1")]))
     ]  # fmt: skip
     assert keys[0] == keys[1] != keys[2]
+
+
+def test_the_eye_sees_dirt_whatever_module_is_fitted() -> None:
+    case = small_case([fit(), look(AT_J1, "dirt or residue")])
+    assert chance(case, FaultKind.DIRT) > 3 * chance(small_case(), FaultKind.DIRT)
+
+
+def test_a_log_hears_from_the_modules_of_its_function_only() -> None:
+    pack = pannier()
+    assert heard_modules(pack, pack.looks[SELF_TEST]) == (LATE,)
+    assert heard_modules(pack, pack.looks["viewfinder self-test"]) == (PROMPT,)
+    assert heard_modules(pack, pack.looks[AT_J1]) == ()
