@@ -1,4 +1,4 @@
-# What a change must pass. `uv sync` first; ./run-tests does all of it on a fresh machine.
+# What a change must pass. `uv sync --group dev` first; ./run-tests does all of it on a fresh machine.
 
 RUN ?= uv run --no-sync
 JOBS ?= 2
