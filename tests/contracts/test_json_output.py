@@ -18,8 +18,8 @@ STEP = {
     "id", "title", "kind", "recommended", "cost", "price", "attended_minutes", "elapsed_minutes",
     "how", "cautions", "acts", "answers", "branches", "reasons",
 }  # fmt: skip
-BRANCH = {"label", "probability", "then", "cost"}
-REASON = {"kind", "text", "numbers"}
+BRANCH = {"label", "probability", "then", "cost", "title"}
+REASON = {"kind", "text", "numbers", "step"}
 REMARK = {"kind", "text", "numbers"}
 SUSPECT = {
     "key", "title", "cause", "probability", "remaining", "prior", "words", "moved",

@@ -137,9 +137,9 @@ def test_a_suspect_says_what_it_was_before_any_evidence() -> None:
         (fit(), "donor scan head fitted"),
         (refresh(), "update: finished"),
         (work("reseat", "J1"), "reseat J1"),
-        (probe("J1.1", 0.4521), "patient J1.1: 0.4521"),
-        (probe("J1.1", OVER_RANGE, device=DONOR), "donor J1.1: over-range"),
-        (Move(Probe("J1.1")), "patient J1.1: no reading"),
+        (probe("J1.1", 0.4521), "J1.1 reads 0.452 V (diode)"),
+        (probe("J1.1", OVER_RANGE, device=DONOR), "donor: J1.1 reads OL (diode)"),
+        (Move(Probe("J1.1")), "J1.1 not read"),
     ],
 )
 def test_moves_in_words(move: Move, words: str) -> None:

@@ -192,6 +192,7 @@ def test_factors_in_words(factor: float, words: str) -> None:
     ("probability", "words", "share"),
     [
         (0.99, "almost certain", "99 %"),
+        (0.99995, "almost certain", "above 99.9 %"),
         (0.6, "likely", "60 %"),
         (0.3, "possible", "30 %"),
         (0.0412, "very unlikely", "4.1 %"),

@@ -134,7 +134,7 @@ def test_readings_taken_before_the_board_was_known_count_afterwards(job: Job) ->
     after = job.suspects(1)[0]
     assert before.key == "module-bad:camera"
     assert after.key != before.key
-    assert any(moved.evidence == "patient J4.3: 0.003" for moved in after.moved)
+    assert any(moved.evidence == "J4.3 reads 0.003 V (diode)" for moved in after.moved)
 
 
 def test_a_role_is_set_by_pin_and_by_net(job: Job) -> None:

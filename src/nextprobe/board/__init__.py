@@ -20,6 +20,7 @@ from nextprobe.board.reading import (
     Reading,
 )
 from nextprobe.board.roles import infer_roles, with_inferred_roles
+from nextprobe.board.shown import say_value
 from nextprobe.board.sketch import sketch_from_pinout, stand_in_reference
 
 __all__ = [
@@ -50,6 +51,7 @@ __all__ = [
     "infer_roles",
     "kind_from_designator",
     "natural_order",
+    "say_value",
     "sketch_from_pinout",
     "stand_in_reference",
     "unit_of_kind",

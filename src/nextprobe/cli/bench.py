@@ -62,7 +62,7 @@ def next_step(
         "steps": found,
         "remarks": said,
     }
-    shown = [*tables.steps(found, currency, near_tie), *tables.remarks(said)]
+    shown = [*tables.steps(found, currency), *tables.remarks(said)]
     if ended:
         shown.insert(0, tables.line(f"{opened.job_id} has ended: {ended.ending}"))
     session.answer(data, shown, opened.findings())

@@ -35,6 +35,7 @@ def demo(
     seed: Annotated[int, typer.Option(help="Which device of its kind.")] = 1,
     play: Annotated[bool, typer.Option("--play", help="You choose the steps.")] = False,
     everything: Annotated[bool, typer.Option("--all", help="Run every ready-made job.")] = False,
+    effort: Annotated[int, typer.Option(min=0, max=200, help="How far to look ahead.")] = 30,
     as_json: JsonOption = False,
 ) -> None:
     """Watch a whole job on a simulated bench, with reasons; or play the technician."""
@@ -45,18 +46,18 @@ def demo(
         raise MisuseError("--play is for one job and one person: leave out --all and --json")
     if everything or as_json:
         names = list(shelf.pack.jobs) if everything else [name]
-        _counted(shelf, {each: _run(shelf, each, seed) for each in names}, as_json)
+        _counted(shelf, {each: _run(shelf, each, seed, effort) for each in names}, as_json)
         return
-    _told(shelf, name, seed, pack, play)
+    _told(shelf, name, seed, pack, effort, play)
 
 
-def _run(shelf: Shelf, name: str, seed: int) -> Played:
+def _run(shelf: Shelf, name: str, seed: int, effort: int) -> Played:
     from nextprobe.trials.play import play  # noqa: PLC0415
     from nextprobe.trials.ready import job_device, open_job  # noqa: PLC0415
     from nextprobe.trials.strategies import Advised  # noqa: PLC0415
 
     case = open_job(shelf, name)
-    return play(case, job_device(shelf, case, name, seed), Advised())
+    return play(case, job_device(shelf, case, name, seed), Advised(effort))
 
 
 def _counted(shelf: Shelf, played: dict[str, Played], as_json: bool) -> None:
@@ -82,7 +83,7 @@ def _counted(shelf: Shelf, played: dict[str, Played], as_json: bool) -> None:
     Session(as_json=as_json).answer({"jobs": rows}, [shown])
 
 
-def _told(shelf: Shelf, name: str, seed: int, pack: str, playing: bool) -> None:
+def _told(shelf: Shelf, name: str, seed: int, pack: str, effort: int, playing: bool) -> None:
     """Tell a job step by step; it runs through the same records as a real one."""
     from rich.console import Console  # noqa: PLC0415
 
@@ -96,10 +97,10 @@ def _told(shelf: Shelf, name: str, seed: int, pack: str, playing: bool) -> None:
     console.print(story.opening(device.name, device.maker, ready.says, title, ready.history))
     with console.status("computing what every reading should be"):
         played = start_played(shelf, name, seed, pack)
-        played.job.next_steps(1)
+        played.job.next_steps(1, effort)
     console.print(story.suspects(played.job.suspects(4)))
     for number in range(1, _MOST_STEPS + 1):
-        if not _one_step(console, shelf, played, number, playing):
+        if not _one_step(console, shelf, played, number, effort, playing):
             break
     account = played.account()
     for part in story.ending(account, played.truth(), ready.lesson, shelf.pack.costs.currency):
@@ -107,45 +108,44 @@ def _told(shelf: Shelf, name: str, seed: int, pack: str, playing: bool) -> None:
 
 
 def _one_step(
-    console: Console, shelf: Shelf, played: PlayedJob, number: int, playing: bool
+    console: Console, shelf: Shelf, played: PlayedJob, number: int, effort: int, playing: bool
 ) -> bool:
     """Take one step; False when the job has ended or the player has had enough."""
     from nextprobe.cli import story  # noqa: PLC0415
 
     currency = shelf.pack.costs.currency
     with console.status("weighing what to do next"):
-        everything = played.job.next_steps(None)
-        found = everything[:_OFFERED]
-        titles = {item.id: item.title for item in everything} | {"stop": "hand over, or give up"}
-        near_tie = played.job.recommend().near_tie
-    chosen = _chosen(console, found, currency, titles) if playing else found[0]
+        found = played.job.next_steps(_OFFERED if playing else 1, effort)
+    chosen = _chosen(console, found, currency) if playing else found[0]
     if chosen is None:
         return False
-    tie = near_tie and chosen.recommended
-    console.print(story.step(number, chosen, currency, tie, titles))
-    recorded = played.take(chosen)
+    console.print(story.step(number, chosen, currency))
+    played.take(chosen)
     if chosen.kind == "end":
         return False
-    console.print(story.outcome(recorded.said, played.job.remarks()))
+    console.print(story.outcome(played.steps[-1].moves, played.job.remarks()))
     console.print(story.suspects(played.job.suspects(4)))
     return True
 
 
-def _chosen(
-    console: Console, found: tuple[StepRecord, ...], currency: str, titles: dict[str, str]
-) -> StepRecord | None:
-    """Ask the player; None if they have had enough."""
+def _chosen(console: Console, found: tuple[StepRecord, ...], currency: str) -> StepRecord | None:
+    """Ask the player; None if they have had enough, or nobody is there to answer."""
     from nextprobe.cli import story  # noqa: PLC0415
 
     console.print()
     console.print(story.choices(found, currency))
     while True:
-        word = typer.prompt("Which step? (number, ? why, q to stop)", default="1")
-        if word.strip().lower() in ("q", "quit"):
+        console.print("Which step? (number, ? why, q to stop) \\[1]: ", end="")
+        try:
+            word = input().strip().lower() or "1"
+        except EOFError:
+            console.print()
             return None
-        if word.strip() == "?":
-            console.print(story.step(1, found[0], currency, False, titles))
-        elif word.strip().isdigit() and 1 <= int(word) <= len(found):
+        if word in ("q", "quit"):
+            return None
+        if word == "?":
+            console.print(story.step(1, found[0], currency))
+        elif word.isdecimal() and 1 <= int(word) <= len(found):
             return found[int(word) - 1]
         else:
-            console.print(f"There is no step {word}: give a number from 1 to {len(found)}.")
+            console.print(f"There is no step '{word}': give a number from 1 to {len(found)}.")

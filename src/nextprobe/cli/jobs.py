@@ -56,6 +56,7 @@ def start(
         ceiling=ceiling,
         store=store,
         job_id=name,
+        tables=session.tables(),
     )
     remember(store.path.parent, job.job_id)
     from nextprobe.cli.tables import heading, line  # noqa: PLC0415

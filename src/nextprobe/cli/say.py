@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from nextprobe.workbench.phrases import say_share, say_value
+from nextprobe.board import say_value
+from nextprobe.workbench.phrases import say_share
 
 __all__ = ["say_chance", "say_minutes", "say_money", "say_share", "say_value"]
 

@@ -17,6 +17,7 @@ from nextprobe.errors import DataError, Finding, MisuseError, Severity, StoreErr
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+    from nextprobe.diagnosis import FaultTables
     from nextprobe.job import Job
     from nextprobe.store import SqliteStore
 
@@ -48,6 +49,13 @@ class Session:
 
         return open_store(self.home)
 
+    def tables(self) -> FaultTables:
+        """Return the fault tables kept beside the jobs."""
+        from nextprobe.diagnosis import FaultTables  # noqa: PLC0415
+        from nextprobe.store import open_tables  # noqa: PLC0415
+
+        return FaultTables(open_tables(self.home))
+
     def job(self) -> Job:
         """Open the job that is meant.
 
@@ -62,7 +70,7 @@ class Session:
         name = self.name or current_job(store.path.parent)
         if name is None:
             raise MisuseError("no job has been used here yet: start one, or name one with --job")
-        job = Job.open(name, store)
+        job = Job.open(name, store, self.tables())
         remember(store.path.parent, name)
         return job
 

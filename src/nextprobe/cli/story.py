@@ -2,23 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
 
 from rich.console import Group, RenderableType
-from rich.padding import Padding
 from rich.rule import Rule
 from rich.table import Table
 from rich.text import Text
 
 from nextprobe.cli.say import say_chance, say_minutes, say_money, say_share
+from nextprobe.diagnosis import Move, Probe, say_move
+from nextprobe.planning import Reason
 from nextprobe.trials.play import Played
+from nextprobe.workbench.outcomes import label_shown
 from nextprobe.workbench.remarks import Remark
 from nextprobe.workbench.steps import Branch, StepRecord
 from nextprobe.workbench.words import SuspectRecord
 
-_BAR = 20
+_BAR = 16
 _SUSPECTS = 4
+_WORTH_A_LINE = 0.005
 _BRANCHES = 4
+_POINTS = 6
+_TELLING = ("ends", "saves", "plan", "near tie", "runner-up")
+_WORDS = {
+    "works": "it works",
+    "fails": "it fails",
+    "refresh failed": "the refresh fails",
+    "nothing": "it shows nothing",
+    "something else": "another point surprises",
+}
+_READS = ("as expected", "near zero", "low", "high", "over-range")
+_ENDINGS = {
+    "close": "Handed over",
+    "decline": "Not finished",
+    "escalate": "Handed on to an open-ended search",
+}
 
 
 def opening(device: str, maker: str, says: str, complaint: str, history: Sequence[str]) -> Group:
@@ -27,73 +46,117 @@ def opening(device: str, maker: str, says: str, complaint: str, history: Sequenc
     return Group(
         Rule(f"{device}, {maker}" if maker else device, align="left", characters="═"),
         Text(f"“{says}”", style="italic"),
-        Text(f"Complaint: {complaint}.  What happened: {told}."),
+        Text(f"What fails: {complaint}. What happened before: {told}."),
         Text("Everything here is invented, and the bench is simulated.", style="dim"),
+        Text(),
     )
 
 
-def step(
-    number: int, record: StepRecord, currency: str, near_tie: bool, titles: Mapping[str, str]
-) -> Group:
-    """Show a step with its reasons and cautions; `titles` are those of steps by their ids."""
-    title = Text(f"{number:>2}  {record.title}", style="bold")
+def step(number: int, record: StepRecord, currency: str) -> Group:
+    """Show a step with what it costs, why it comes next, and what to beware of."""
     time = say_minutes(record.attended_minutes, record.elapsed_minutes)
-    lines: list[RenderableType] = [Text(), title]
-    lines.append(_row("costs", f"{say_money(record.price, currency)}, {time}"))
-    lines.extend(
-        _row("because", reason.text) for reason in record.reasons if reason.kind != "price"
-    )
-    if near_tie:
-        lines.append(_row("", "the runner-up is about as good"))
+    whole = f"the whole job about {record.cost:.0f} {currency}"
+    price = f"{say_money(record.price, currency)}, {time}"
+    lines: list[RenderableType] = [Text(), Text(f"{number:>2}  {record.title}", style="bold")]
+    lines.extend(_row("how", how) for how in _how(record))
+    lines.append(_row("costs", price if record.kind == "end" else f"{price}; {whole}"))
+    lines.extend(_row("because", reason.text) for reason in record.reasons if _tells(reason))
     lines.extend(_row("CAUTION", caution) for caution in record.cautions)
-    likely = sorted(record.branches, key=lambda branch: -branch.probability)[:_BRANCHES]
-    lines.extend(
-        _row("if", f"{branch.label} ({say_chance(branch.probability)}): {_then(branch, titles)}")
-        for branch in likely
+    lines.extend(_row("if", _fork(group)) for group in _forks(record.branches))
+    return Group(*lines)
+
+
+def _tells(reason: Reason) -> bool:
+    """Tell whether a reason says something: a runner-up at twice the cost does not."""
+    far = reason.numbers.get("margin", 0.0) > 0.5 * reason.numbers.get("cost", 0.0)
+    return reason.kind in _TELLING and not (reason.kind == "runner-up" and far)
+
+
+def _how(record: StepRecord) -> Iterator[str]:
+    if record.kind != "run":
+        yield from record.how
+    elif record.how:
+        first = ", ".join(record.how[:_POINTS])
+        more = len(record.how) - _POINTS
+        rest = f" and {more} more" if more > 0 else ""
+        yield f"{first}{rest}; touch a surprise again, and stop if it stays"
+
+
+def _forks(branches: Sequence[Branch]) -> list[list[Branch]]:
+    """Return the likeliest outcomes, those that lead to the same step together."""
+    likely = sorted(branches, key=lambda branch: -branch.probability)[:_BRANCHES]
+    first = {branch.title: place for place, branch in reversed(list(enumerate(likely)))}
+    likely.sort(key=lambda branch: first[branch.title])
+    return [list(group) for _, group in groupby(likely, key=lambda branch: branch.title)]
+
+
+def _fork(branches: Sequence[Branch]) -> str:
+    seen = " or ".join(
+        f"{say_seen(branch.label)} ({say_chance(branch.probability)})" for branch in branches
     )
-    return Group(*lines)
+    return f"{seen}: {branches[0].title}" if branches[0].title else seen
 
 
-def _then(branch: Branch, titles: Mapping[str, str]) -> str:
-    step = branch.then.partition("+")[0]
-    return titles.get(step, step) or "the end"
+def say_seen(label: str) -> str:
+    """Return what is seen as the rest of a sentence that begins with “if”."""
+    if label in _READS:
+        return f"it reads {label}"
+    point, _, word = label.partition(" ")
+    if word in _READS and "." in point:
+        return f"{point} reads {word}"
+    return _WORDS.get(label, f"it shows ‘{label}’" if label[:1].islower() else label)
 
 
-def _row(word: str, text: str) -> RenderableType:
+def _row(word: str, text: str, style: str = "") -> RenderableType:
     grid = Table.grid(padding=(0, 1))
-    grid.add_column(width=9, justify="right", style="dim")
+    grid.add_column(width=8, justify="right", style="dim")
     grid.add_column()
-    grid.add_row(word, Text(text))
-    return Padding(grid, (0, 0, 0, 2))
+    grid.add_row(word, Text(text, style=style))
+    return grid
 
 
-def outcome(said: Iterable[str], remarks: Iterable[Remark]) -> Group:
+def outcome(moves: Sequence[Move], remarks: Iterable[Remark]) -> Group:
     """Show what came of a step, and what should be said unasked."""
-    found = list(said)
-    shown = found if len(found) <= _BRANCHES else [*found[:2], "…", *found[-2:]]
-    lines: list[RenderableType] = [_row("► seen", "; ".join(shown))]
-    lines.extend(_row("note", remark.text) for remark in remarks)
+    lines: list[RenderableType] = [_row("► seen", _seen(moves), "bold")]
+    lines.extend(_row("NOTE", remark.text) for remark in remarks)
     return Group(*lines)
+
+
+def _seen(moves: Sequence[Move]) -> str:
+    last = moves[-1]
+    if not isinstance(last.act, Probe):
+        return say_seen(label_shown(last.result))
+    if len(moves) == 1:
+        return say_move(last)
+    twice = " again" if moves[-2].act == last.act else ""
+    return f"{len(moves)} readings; the last: {say_move(last)}{twice}"
 
 
 def suspects(found: Sequence[SuspectRecord]) -> RenderableType:
-    """Show the leading suspects as bars with numbers, and what moved each last."""
+    """Show the leading suspects: chance, the same as a bar, and what it was at the start."""
     grid = Table.grid(padding=(0, 1))
-    grid.add_column(width=9, justify="right", style="dim")
-    grid.add_column(ratio=1)
-    grid.add_column(no_wrap=True)
-    grid.add_column(justify="right", no_wrap=True)
-    grid.add_column(no_wrap=True, style="dim")
-    for place, item in enumerate(found[:_SUSPECTS]):
-        state = "" if item.remaining > 0.5 * item.probability else ", now put right"
-        grid.add_row(
-            "suspects" if place == 0 else "",
-            Text(item.title + state),
-            bar(item.probability),
-            say_share(item.probability),
-            f"was {say_share(item.prior)}",
-        )
-    return Padding(grid, (0, 0, 0, 2))
+    grid.add_column(width=8, justify="right", style="dim")
+    grid.add_column(width=7, justify="right", no_wrap=True)
+    grid.add_column(width=_BAR, no_wrap=True)
+    grid.add_column()
+    leading = [item for item in found[:_SUSPECTS] if item.probability >= _WORTH_A_LINE]
+    for place, item in enumerate(leading or found[:1]):
+        word = "suspects" if place == 0 else ""
+        grid.add_row(word, _share(item.probability), bar(item.probability), _suspect(item))
+    return grid
+
+
+def _suspect(item: SuspectRecord) -> Text:
+    text = Text(item.title)
+    if item.remaining <= 0.5 * item.probability:
+        text.append(", put right by now")
+    if _share(item.prior) != _share(item.probability):
+        text.append(f" ({_share(item.prior)} at first)", style="dim")
+    return text
+
+
+def _share(probability: float) -> str:
+    return say_share(probability).replace("below", "<").replace("above", ">")
 
 
 def bar(probability: float) -> Text:
@@ -107,11 +170,12 @@ def ending(played: Played, truth: str, lesson: str, currency: str) -> Iterator[R
     yield Text()
     yield Rule(align="left", characters="═")
     verdict = "the right repair" if played.right_repair else "NOT the right repair"
-    yield Text(f"Ended with: {played.ending}: {verdict}.", style="bold")
+    yield Text(f"{_ENDINGS[played.ending]}: {verdict}.", style="bold")
     minutes = played.cost.attended / 60.0
+    steps = "1 step" if len(played.steps) == 1 else f"{len(played.steps)} steps"
     yield Text(
-        f"{len(played.steps)} steps, {minutes:.0f} min of work, "
-        f"{say_money(played.price, currency)} in all (time, parts and expected harm)."
+        f"{steps}, {minutes:.0f} min of work, {say_money(played.price, currency)} in all "
+        "(time, parts and expected harm)."
     )
     yield Text(f"What was really wrong: {truth}.")
     if lesson:
@@ -121,9 +185,10 @@ def ending(played: Played, truth: str, lesson: str, currency: str) -> Iterator[R
 def choices(found: Sequence[StepRecord], currency: str) -> RenderableType:
     """Show steps to choose from, numbered."""
     grid = Table.grid(padding=(0, 1))
-    for _ in range(3):
-        grid.add_column()
+    grid.add_column(width=4, justify="right")
+    grid.add_column(justify="right", no_wrap=True)
+    grid.add_column()
     for number, item in enumerate(found, 1):
         mark = " (recommended)" if item.recommended else ""
-        grid.add_row(f"{number:>4}", item.title + mark, say_money(item.price, currency))
+        grid.add_row(str(number), say_money(item.price, currency), Text(item.title + mark))
     return grid

@@ -44,11 +44,11 @@ def heading(text: str) -> RenderableType:
     return Text(text, style="bold")
 
 
-def steps(found: Sequence[StepRecord], currency: str, near_tie: bool) -> Iterator[RenderableType]:
+def steps(found: Sequence[StepRecord], currency: str) -> Iterator[RenderableType]:
     """Show the recommended step at length and the others in a table."""
     if not found:
         return
-    yield from _first(found[0], currency, near_tie)
+    yield from _first(found[0], currency)
     if len(found) > 1:
         yield Text()
         others = table("or", "step", f"job [{currency}]", f"step [{currency}]", numbers=(2, 3))
@@ -57,7 +57,7 @@ def steps(found: Sequence[StepRecord], currency: str, near_tie: bool) -> Iterato
         yield others
 
 
-def _first(step: StepRecord, currency: str, near_tie: bool) -> Iterator[RenderableType]:
+def _first(step: StepRecord, currency: str) -> Iterator[RenderableType]:
     yield heading(f"Next: {step.title}")
     yield line(f"step {step.id}", 2)
     yield from (line(how, 2) for how in step.how if step.kind != "run")
@@ -69,12 +69,10 @@ def _first(step: StepRecord, currency: str, near_tie: bool) -> Iterator[Renderab
     yield from (
         line(f"because: {reason.text}", 2) for reason in step.reasons if reason.kind != "price"
     )
-    if near_tie:
-        yield line("the first two are about equally good: take the one that suits the bench", 2)
     if step.branches:
         shown = table("may show", "chance", "then", numbers=(1,))
         for branch in sorted(step.branches, key=lambda item: -item.probability)[:_BRANCHES_SHOWN]:
-            shown.add_row(branch.label, say_chance(branch.probability), branch.then or "the end")
+            shown.add_row(branch.label, say_chance(branch.probability), branch.title)
         yield Padding(shown, (0, 0, 0, 2))
     if step.answers:
         yield line(f"record it: nextprobe record {step.id} RESULT", 2)

@@ -1,8 +1,9 @@
 """From evidence about a device to suspects and next steps: joins belief and planning to it."""
 
 from nextprobe.diagnosis.acts import Act, Check, Fit, Look, Move, Probe, Refresh, Work
-from nextprobe.diagnosis.case import Brief, Case, say_move
+from nextprobe.diagnosis.case import Brief, Case
 from nextprobe.diagnosis.expectation import Expectation, Reference
+from nextprobe.diagnosis.spoken import say_move
 from nextprobe.diagnosis.suspects import Suspect
 from nextprobe.diagnosis.tables import FaultTables, TableKeeper
 

@@ -8,13 +8,14 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from nextprobe.board import Board, Meter, MeterMode, OverRange, Reading
-from nextprobe.diagnosis.acts import Act, Check, Fit, Look, Move, Probe, Refresh, Work
+from nextprobe.diagnosis.acts import Act, Move, Probe
 from nextprobe.diagnosis.costs import access_of, act_cost, charged, opened_for
 from nextprobe.diagnosis.evidence import Gathered, accept_reading, donor_readings, gather
 from nextprobe.diagnosis.expectation import Reference
 from nextprobe.diagnosis.model import Model, build_model
 from nextprobe.diagnosis.problem import DiagnosisProblem
 from nextprobe.diagnosis.situation import Situation
+from nextprobe.diagnosis.spoken import say_move
 from nextprobe.diagnosis.suspects import Suspect, suspects
 from nextprobe.diagnosis.tables import FaultTables
 from nextprobe.diagnosis.transitions import accept
@@ -159,29 +160,4 @@ def _pooled(readings: Sequence[Reading]) -> Reference:
     return Reference(float(np.mean(numbers)), 1, source)
 
 
-def say_move(move: Move) -> str:
-    """Return a move in a few words."""
-    match move.act:
-        case Check(function, times):
-            often = f" {times} times" if times > 1 else ""
-            return f"check {function}{often}: {move.result}"
-        case Look(name):
-            return f"{name}: {move.result}"
-        case Fit(slot, instance):
-            return f"{instance} {slot} fitted"
-        case Refresh(name):
-            return f"{name}: {move.result}"
-        case Work(name, place):
-            return f"{name} {place}"
-        case Probe(point, device):
-            return f"{device} {point}: {_say_value(move)}"
-
-
-def _say_value(move: Move) -> str:
-    if move.reading is None:
-        return "no reading"
-    value = move.reading.value
-    return "over-range" if isinstance(value, OverRange) else f"{value:.4g}"
-
-
-__all__ = ["Act", "Brief", "Case", "say_move"]
+__all__ = ["Act", "Brief", "Case"]

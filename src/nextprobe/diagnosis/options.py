@@ -106,22 +106,22 @@ def trial_options(model: Model, situation: Situation) -> Iterator[Option]:
     for slot in model.slots:
         fitted = situation.configuration.fitted.get(slot, ORIGINAL)
         if fitted != ORIGINAL:
-            yield _trial_option(model, slot, "refit")
+            yield trial_option(model, slot, "refit")
             if _needs_refresh(model, situation, slot):
-                yield _trial_option(model, slot, "refresh")
+                yield trial_option(model, slot, "refresh")
         elif not situation.working:
             if (slot, DONOR) in situation.failed:
                 yield from _second_trial(model, situation, slot)
                 continue
-            yield _trial_option(model, slot, "fit")
+            yield trial_option(model, slot, "fit")
             if _needs_refresh_after_fit(model, situation, slot):
-                yield _trial_option(model, slot, "fit-refresh")
+                yield trial_option(model, slot, "fit-refresh")
 
 
 def _second_trial(model: Model, situation: Situation, slot: str) -> Iterator[Option]:
     """Yield a trial with another instance: the first one may have been bad itself."""
     if (slot, SECOND) not in situation.failed:
-        yield _trial_option(model, slot, "second")
+        yield trial_option(model, slot, "second")
 
 
 def _needs_refresh(model: Model, situation: Situation, slot: str) -> bool:
@@ -137,7 +137,8 @@ def _needs_refresh_after_fit(model: Model, situation: Situation, slot: str) -> b
     return late and not known and gentle_refresh(model.pack) is not None
 
 
-def _trial_option(model: Model, slot: str, form: str) -> Option:
+def trial_option(model: Model, slot: str, form: str) -> Option:
+    """Return the option of a trial with a module in one of its forms."""
     module = model.pack.modules[slot]
     name = module.title
     titles = {
@@ -151,7 +152,8 @@ def _trial_option(model: Model, slot: str, form: str) -> Option:
     effects = set()
     if form != "refit":
         for pairing in module.pairing:
-            cautions.append(f"{pairing.part} is paired: {pairing.lost or pairing.grade}")
+            gone = f"what stops working: {pairing.lost}" if pairing.lost else pairing.grade
+            cautions.append(f"{pairing.part} is paired; {gone}")
             if pairing.grade == "lost for good":
                 effects.add(UNPAIR)
     if any(isinstance(act, Refresh) for act in _trial(model, f"{slug(slot)}:{form}")):

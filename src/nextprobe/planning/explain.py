@@ -101,13 +101,16 @@ def _against_plan(best: Prospect[S], plan: Plan) -> Reason:
     numbers = {"plan": plan.value, "saved": saved}
     if saved > 1e-9 * abs(plan.value):
         text = f"saves {saved:.2f} over the best fixed order, which starts with {start}"
-        return Reason("saves", text, numbers)
-    return Reason("plan", "no question was found to be worth its price before it", numbers)
+        return Reason("saves", text, numbers, start)
+    text = "no question was found to be worth its price before it"
+    return Reason("plan", text, numbers, start)
 
 
 def _against_runner_up(best: Prospect[S], second: Prospect[S], near_tie: bool) -> Reason:
     margin = second.cost - best.cost
     numbers = {"cost": second.cost, "margin": margin}
     if near_tie:
-        return Reason("near tie", f"{second.option.title} would be about as good", numbers)
-    return Reason("runner-up", f"{second.option.title} would cost {margin:.2f} more", numbers)
+        text = f"{second.option.title} would be about as good"
+        return Reason("near tie", text, numbers, second.option.id)
+    text = f"{second.option.title} would cost {margin:.2f} more"
+    return Reason("runner-up", text, numbers, second.option.id)

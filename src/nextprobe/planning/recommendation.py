@@ -20,11 +20,14 @@ class Reason:
         In words.
     numbers : mapping of str to float
         The figures in it.
+    step : str
+        Id of the option or plan entry that it is about, if it is about another one.
     """
 
     kind: str
     text: str
     numbers: Mapping[str, float] = field(default_factory=dict, hash=False)
+    step: str = ""
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from nextprobe.diagnosis import Case
+from nextprobe.diagnosis import Case, say_move
 from nextprobe.diagnosis.acts import ORIGINAL
 from nextprobe.diagnosis.options import TERMINAL
 from nextprobe.errors import Finding, MisuseError
@@ -13,7 +13,6 @@ from nextprobe.workbench.canonical import JsonValue
 from nextprobe.workbench.move_json import move_to_json
 from nextprobe.workbench.outcomes import Outcome
 from nextprobe.workbench.record import CLOSED, MOVES, NOTE
-from nextprobe.workbench.spoken import say_done
 
 _ENDINGS = {
     "close": "closed and handed over",
@@ -54,7 +53,7 @@ def moves_draft(step: str, outcome: Outcome) -> Draft:
     }
     if outcome.code:
         payload["code"] = outcome.code
-    said = tuple(say_done(move) for move in outcome.moves)
+    said = tuple(say_move(move) for move in outcome.moves)
     return Draft(MOVES, payload, step, said, outcome.findings)
 
 

@@ -9,7 +9,9 @@ from nextprobe.diagnosis.costs import charged
 from nextprobe.diagnosis.options import TERMINAL, UNPAIR, WIPE
 from nextprobe.planning import Cost, Option, Reason, Recommendation
 from nextprobe.workbench.meanings import Meaning, meanings, never_told_apart, prospects
+from nextprobe.workbench.reasons import worded
 from nextprobe.workbench.remarks import Remark, before_the_trial
+from nextprobe.workbench.step_titles import step_title
 from nextprobe.workbench.steps import acts_of_step
 
 
@@ -66,7 +68,7 @@ def explain(case: Case, advice: Recommendation, step: str) -> Explanation:
         A known id, offered or not.
     """
     offered = {ranked.option.id: ranked.option for ranked in advice.alternatives}
-    option = offered.get(step) or Option(step, step)
+    option = offered.get(step) or Option(step, step_title(case, step))
     cost = case.problem.cost(case.situation, option)
     branches = () if step in TERMINAL or _is_new_point(case, step) else case.problem.outcomes(
         case.situation, option
@@ -97,13 +99,14 @@ def _is_new_point(case: Case, step: str) -> bool:
 
 def _against(case: Case, advice: Recommendation, option: Option, cost: Cost) -> tuple[Reason, ...]:
     if option.id == advice.option.id:
-        return advice.reasons
+        return worded(case, advice.reasons, option.id)
     for rank, ranked in enumerate(advice.alternatives):
         if ranked.option.id == option.id:
             more = ranked.cost - advice.cost
+            currency = case.brief.pack.costs.currency
             text = (
                 f"number {rank + 1} of {len(advice.alternatives)}: the whole job would cost "
-                f"{more:.2f} more than with '{advice.option.title}'"
+                f"{more:.2f} {currency} more than with '{advice.option.title}'"
             )
             return (Reason("rank", text, {"rank": rank + 1, "margin": more}),)
     return (Reason("not offered", _why_not(case, option, cost)),)
@@ -119,7 +122,11 @@ def _why_not(case: Case, option: Option, cost: Cost) -> str:
         return "not offered: a paired part would be lost for good, which was not agreed"
     bill = case.situation.spent + charged(case.model, cost)
     if limits.ceiling is not None and bill > limits.ceiling:
-        return f"not offered: the bill of {bill:.2f} would pass the ceiling of {limits.ceiling:.2f}"
+        currency = case.brief.pack.costs.currency
+        return (
+            f"not offered: the bill of {bill:.2f} {currency} would pass the ceiling of "
+            f"{limits.ceiling:.2f} {currency}"
+        )
     acts = acts_of_step(case, option.id)
     if any(isinstance(act, Probe) for act in acts):
         return "not offered: other points tell more"

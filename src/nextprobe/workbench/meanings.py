@@ -14,6 +14,7 @@ from nextprobe.diagnosis import Case
 from nextprobe.diagnosis.situation import Situation
 from nextprobe.diagnosis.suspects import families, family_chances
 from nextprobe.diagnosis.wording import say_fault
+from nextprobe.workbench.outcomes import label_shown
 from nextprobe.workbench.phrases import say_factor
 
 FloatArray = NDArray[np.float64]
@@ -134,7 +135,7 @@ def _meaning(found: Prospects, row: int, most: int) -> Meaning:
     shifts = tuple(
         _shift(found, row, int(column)) for column in leading if after[column] >= _WORTH_NAMING
     )
-    return Meaning(found.labels[row], float(found.chances[row]), shifts)
+    return Meaning(label_shown(found.labels[row]), float(found.chances[row]), shifts)
 
 
 def _shift(found: Prospects, row: int, column: int) -> Shift:

@@ -51,6 +51,11 @@ def answers(case: Case, acts: Sequence[Act]) -> tuple[str, ...]:
     return (WORKS, FAILS, *refresh)
 
 
+def label_shown(label: str) -> str:
+    """Return what came of a step by the word that is recorded for it."""
+    return REFRESH_FAILED if label == FAILED else label
+
+
 def outcome_of(case: Case, step: str, result: Result, time: float = 0.0) -> Outcome:
     """Return the moves of a step, given what came of it.
 

@@ -7,12 +7,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from nextprobe.board import Board
-from nextprobe.diagnosis import Case
+from nextprobe.diagnosis import Case, say_move
 from nextprobe.workbench.events import Event
 from nextprobe.workbench.knowledge import Knowledge
 from nextprobe.workbench.move_json import move_from_json
 from nextprobe.workbench.record import JobRecord
-from nextprobe.workbench.spoken import say_done
 
 
 @dataclass(frozen=True)
@@ -149,7 +148,7 @@ def _nothing(_data: Mapping[str, Any]) -> tuple[str, ...]:
 
 
 def _moves(data: Mapping[str, Any]) -> tuple[str, ...]:
-    said = tuple(say_done(move_from_json(move)) for move in data["moves"])
+    said = tuple(say_move(move_from_json(move)) for move in data["moves"])
     return (*said, f"code {data['code']}") if data.get("code") else said
 
 

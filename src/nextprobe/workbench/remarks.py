@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from nextprobe.board import Fault, FaultKind, Reading
+from nextprobe.board import Fault, FaultKind, Reading, say_value
 from nextprobe.diagnosis import Act, Case, Check, Fit, Refresh, Work
 from nextprobe.diagnosis.acts import FAILS, ORIGINAL, PATIENT
 from nextprobe.diagnosis.acts import Probe as ProbeAct
@@ -19,7 +19,7 @@ from nextprobe.diagnosis.situation import ACTIVE, HYPOTHESIS, Situation
 from nextprobe.diagnosis.suspects import Suspect
 from nextprobe.planning import Option
 from nextprobe.workbench.meanings import Prospects, prospects
-from nextprobe.workbench.phrases import say_share, say_value
+from nextprobe.workbench.phrases import say_share
 
 FloatArray = NDArray[np.float64]
 

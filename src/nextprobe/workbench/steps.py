@@ -6,11 +6,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from nextprobe.diagnosis import Act, Case, Probe
+from nextprobe.diagnosis.acts import WORKS
 from nextprobe.diagnosis.options import TERMINAL, acts_of
 from nextprobe.planning import Option, Reason, Recommendation
 from nextprobe.workbench.canonical import JsonValue
 from nextprobe.workbench.move_json import act_to_json
-from nextprobe.workbench.outcomes import answers
+from nextprobe.workbench.outcomes import answers, label_shown
+from nextprobe.workbench.reasons import worded
+from nextprobe.workbench.step_titles import STOP, step_title
 
 ONE_READING = "a reading, as in 0.452 or OL"
 MANY_READINGS = "readings by pin in order; stop at a surprise that a second touch confirms"
@@ -29,12 +32,15 @@ class Branch:
         Id of the step that would follow; empty where the job ends or nobody has looked so far.
     cost : float or None
         Expected cost from there on [currency of the pack]; None where nobody has looked so far.
+    title : str
+        Of the step that would follow, for people; empty where nobody has looked so far.
     """
 
     label: str
     probability: float
     then: str = ""
     cost: float | None = None
+    title: str = ""
 
 
 @dataclass(frozen=True)
@@ -111,8 +117,12 @@ def _record(case: Case, advice: Recommendation, place: int) -> StepRecord:
         tuple(act_to_json(act) for act in acts),
         _answers(case, option, acts),
         branches_of(case, advice, option),
-        advice.reasons if place == 0 else (),
+        worded(case, advice.reasons, option.id) if place == 0 else (),
     )
+
+
+def _title_after(case: Case, label: str, then: str) -> str:
+    return "hand over" if then == STOP and label == WORKS else step_title(case, then)
 
 
 def acts_of_step(case: Case, step: str) -> tuple[Act, ...]:
@@ -136,9 +146,16 @@ def branches_of(case: Case, advice: Recommendation, option: Option) -> tuple[Bra
     """Return what may come of a step, with what would follow where that is known."""
     if option.id == advice.option.id:
         return tuple(
-            Branch(item.label, item.probability, item.then, item.cost) for item in advice.branches
+            Branch(
+                label_shown(item.label),
+                item.probability,
+                item.then,
+                item.cost,
+                _title_after(case, item.label, item.then),
+            )
+            for item in advice.branches
         )
     if option.id in TERMINAL:
         return ()
     found = case.problem.outcomes(case.situation, option)
-    return tuple(Branch(branch.label, branch.probability) for branch in found)
+    return tuple(Branch(label_shown(branch.label), branch.probability) for branch in found)
