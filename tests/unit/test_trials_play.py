@@ -1,0 +1,286 @@
+"""Whole jobs on simulated devices: taken honestly, counted honestly, ended rightly."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from diagnosis_cases import (
+    LATE,
+    TABLES,
+    demo,
+    demo_references,
+    pannier,
+    small_board,
+)
+from scipy.stats import binomtest
+
+from nextprobe.diagnosis import Case, Check, Probe, Work
+from nextprobe.diagnosis.options import CLOSE, ESCALATE, WIPE
+from nextprobe.errors import MisuseError
+from nextprobe.planning import Cost
+from nextprobe.trials.play import Played, Step, conduct, play, step_cost
+from nextprobe.trials.ready import (
+    Shelf,
+    candidate_for,
+    drawn_candidate,
+    job_device,
+    open_job,
+    ready_job,
+)
+from nextprobe.trials.rehearse import NAMES, Plan, rehearse
+from nextprobe.trials.score import gap_closed, score, share
+from nextprobe.trials.strategies import Advised, FixedOrder, PerfectKnowledge, Strategy
+
+BOARDLESS = Shelf(pannier(), None, tables=TABLES)
+SMALL = Shelf(pannier(), small_board(), tables=TABLES)
+
+
+def demo_shelf() -> Shelf:
+    return Shelf(demo().pack, demo().board, demo_references(), TABLES)
+
+
+def candidate(case: Case, key: str):  # type: ignore[no-untyped-def]
+    return next(item for item in case.model.listed if item.fault.key == key)
+
+
+def play_on(shelf: Shelf, key: str, strategy: Strategy, seed: int) -> Played:
+    case = shelf.case("scanner")
+    return play(case, shelf.device(case, candidate(case, key), seed, steady=True), strategy)
+
+
+# The ready-made jobs.
+
+
+@pytest.mark.parametrize("name", ["pending", "stale"])
+def test_ready_jobs_end_right(name: str) -> None:
+    shelf = demo_shelf()
+    case = open_job(shelf, name)
+    played = play(case, job_device(shelf, case, name, 2), Advised(3))
+    assert played.right_repair, [step.option for step in played.steps]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["pending", "stale", "leaky"])
+def test_ready_jobs_end_right_in_all_but_at_most_one_of_five(name: str) -> None:
+    shelf, adviser = demo_shelf(), Advised(30)
+    found = []
+    for seed in range(5):
+        case = open_job(shelf, name)
+        found.append(play(case, job_device(shelf, case, name, seed), adviser))
+    assert sum(played.right_repair for played in found) >= 4
+    assert not any(played.wiped for played in found)
+
+
+def test_a_ready_job_keeps_the_data_unless_it_may_wipe() -> None:
+    case = open_job(demo_shelf(), "pending")
+    assert WIPE in case.brief.limits.forbidden
+    assert case.brief.limits.ceiling == demo().pack.costs.ceiling
+    assert case.brief.history == ("drop",)
+    assert WIPE not in BOARDLESS.case("scanner", may_wipe=True).brief.limits.forbidden
+
+
+def test_unknown_jobs_and_faults_are_refused() -> None:
+    with pytest.raises(MisuseError, match="pending"):
+        ready_job(demo().pack, "no such job")
+    case = BOARDLESS.case("scanner")
+    fault = candidate(BOARDLESS.case("viewfinder"), "module-bad:viewfinder").fault
+    with pytest.raises(MisuseError, match="does not explain"):
+        candidate_for(case, fault)
+
+
+def test_faults_are_drawn_by_their_rates() -> None:
+    case = BOARDLESS.case("scanner")
+    rng = np.random.default_rng(0)
+    drawn = [drawn_candidate(case, rng).fault.key for _ in range(2000)]
+    for item, prior in zip(case.model.listed, case.model.prior, strict=True):
+        spread = 4.5 * np.sqrt(prior * (1.0 - prior) / 2000)
+        assert drawn.count(item.fault.key) / 2000 == pytest.approx(prior, abs=spread)
+
+
+# Strategies.
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("key", ["poor-seating:J1", "settings:scanner", "external:scanner"])
+def test_the_trades_order_finds_what_is_simple(key: str, seed: int) -> None:
+    played = play_on(BOARDLESS, key, FixedOrder(), seed)
+    assert played.ending == CLOSE
+    assert len(played.steps) < 20
+
+
+@pytest.mark.parametrize("key", [f"module-bad:{LATE}", "dirt:J1", "leaky:D1@330"])
+def test_every_job_ends_and_costs_something(key: str) -> None:
+    strategies: tuple[Strategy, ...] = (
+        Advised(0), FixedOrder(), PerfectKnowledge(key.partition("@")[0])
+    )  # fmt: skip
+    for strategy in strategies:
+        played = play_on(SMALL, key, strategy, 1)
+        assert 0 < len(played.steps) < 60
+        assert played.price > 0.0
+        assert played.ending in ("close", "decline", "escalate")
+
+
+def test_who_knows_the_fault_is_cheaper_on_average() -> None:
+    keys = ["poor-seating:J1", "dirt:J1", f"module-bad:{LATE}", f"recognition-stale:{LATE}"]
+    known, order = (
+        np.mean([play_on(BOARDLESS, key, make(key), seed).price for key in keys for seed in (1, 2)])
+        for make in (PerfectKnowledge, lambda _: FixedOrder())
+    )
+    assert known < order
+
+
+def test_nobody_closes_before_the_verification() -> None:
+    for key in ("poor-seating:J1", f"module-bad:{LATE}"):
+        for seed in range(4):
+            played = play_on(BOARDLESS, key, FixedOrder(), seed)
+            if played.ending == CLOSE:
+                last = [move for step in played.steps for move in step.moves][-1]
+                assert last.act == Check("scanner", 5)
+                assert last.result == "works"
+
+
+def test_an_adviser_thinks_only_once_over_jobs_that_began_alike() -> None:
+    adviser = Advised(0)
+    case = BOARDLESS.case("scanner")
+    first = adviser.choose(case)
+    adviser._known = dict.fromkeys(adviser._known, "told before")
+    assert first != "told before"
+    assert adviser.choose(BOARDLESS.case("scanner")) == "told before"
+
+
+# The bench.
+
+
+class Scripted:
+    """Takes given steps, then hands over or gives up."""
+
+    name = "scripted"
+
+    def __init__(self, *steps: str, ending: str = ESCALATE) -> None:
+        self._steps = [*steps, ending]
+
+    def choose(self, case: Case) -> str:
+        return self._steps.pop(0)
+
+
+def test_costs_of_steps_add_up_to_the_price() -> None:
+    steps = ("check:viewfinder", "work:reseat:J1", "trial:scan-head:fit")
+    played = play_on(BOARDLESS, "dirt:J1", Scripted(*steps), 0)
+    assert [step.option for step in played.steps] == list(steps)
+    costs = pannier().costs
+    total = sum((step.cost for step in played.steps), Cost(harms=costs.escalation))
+    assert played.cost == total
+    assert played.price == pytest.approx(BOARDLESS.case("scanner").model.tariff.price(total))
+    assert not played.cured
+    assert not played.right_repair
+
+
+def test_closing_what_is_not_cured_is_paid_as_a_comeback() -> None:
+    steps = ("work:reseat:J1",)
+    closed = play_on(BOARDLESS, f"module-bad:{LATE}", Scripted(*steps, ending=CLOSE), 0)
+    assert not closed.right_repair
+    assert closed.cost.harms >= pannier().costs.comeback
+
+
+def test_a_module_sold_in_vain_is_no_right_repair() -> None:
+    steps = ("trial:scan-head:fit-refresh",)
+    for seed in range(6):
+        played = play_on(
+            BOARDLESS, f"recognition-stale:{LATE}", Scripted(*steps, ending=CLOSE), seed
+        )
+        assert played.sold_in_vain == (LATE,)
+        assert not played.right_repair
+        assert played.cost.harms >= pannier().costs.needless
+
+
+def test_a_run_stops_at_a_confirmed_surprise_and_costs_by_its_touches() -> None:
+    clean = pannier(readings={"slip": 0.0})
+    shelf = Shelf(clean, small_board(), tables=TABLES)
+    case = shelf.case("scanner")
+    device = shelf.device(case, candidate(case, "short:D1"), 3, steady=True)
+    moves = conduct(case, device, "run:J1")
+    assert [move.act for move in moves] == [Probe("J1.1"), Probe("J1.1")]
+    sound = shelf.device(case, candidate(case, "settings:scanner"), 3)
+    whole = conduct(case, sound, "run:J1")
+    assert len({move.act for move in whole}) == 6
+    costs = [step_cost(case, "run:J1", done).attended for done in (moves, whole)]
+    each = 60.0 * clean.readings.minutes_per_pin
+    assert costs[1] - costs[0] == pytest.approx(each * (len(whole) - len(moves)))
+
+
+def test_a_watcher_sees_every_step_with_the_case_before_it() -> None:
+    seen: list[tuple[int, str]] = []
+
+    def watch(case: Case, step: Step) -> None:
+        seen.append((len(case.moves), step.option))
+
+    case = BOARDLESS.case("scanner")
+    device = BOARDLESS.device(case, candidate(case, "dirt:J1"), 0)
+    play(case, device, Scripted("check:viewfinder", "work:clean:J1"), watch)
+    assert seen == [(0, "check:viewfinder"), (1, "work:clean:J1")]
+
+
+def test_a_step_is_the_acts_of_its_option() -> None:
+    case = BOARDLESS.case("scanner")
+    device = BOARDLESS.device(case, candidate(case, "dirt:J1"), 0)
+    acts = [move.act for move in conduct(case, device, "work:clean:J1")]
+    assert acts == [Work("clean", "J1"), Check("scanner")]
+    assert conduct(SMALL.case("scanner"), device, "probe:J1.1")[0].act == Probe("J1.1")
+
+
+# Scores.
+
+
+def test_a_share_has_the_interval_of_clopper_and_pearson() -> None:
+    for count, total in ((0, 20), (3, 20), (20, 20), (150, 1000)):
+        found = share(count, total)
+        interval = binomtest(count, total).proportion_ci(0.95, "exact")
+        assert found.low == pytest.approx(interval.low, abs=1e-12)
+        assert found.high == pytest.approx(interval.high, abs=1e-12)
+        assert found.value == count / total
+
+
+@pytest.mark.parametrize(("count", "total"), [(1, 0), (-1, 5), (6, 5)])
+def test_what_is_no_share_is_refused(count: int, total: int) -> None:
+    with pytest.raises(MisuseError):
+        share(count, total)
+
+
+def test_a_score_of_three_jobs_by_hand() -> None:
+    jobs = [
+        Played((), CLOSE, Cost(attended=600.0), 100.0, True, (), False),
+        Played((), CLOSE, Cost(attended=1200.0), 200.0, True, (LATE,), False),
+        Played((), ESCALATE, Cost(attended=1800.0), 300.0, False, (), True),
+    ]
+    found = score(jobs)
+    assert found.mean_cost == pytest.approx(200.0)
+    assert found.half_width == pytest.approx(1.96 * 100.0 / np.sqrt(3.0))
+    assert found.mean_minutes == pytest.approx(20.0)
+    assert (found.right.count, found.wrong.count, found.declined.count) == (1, 1, 1)
+    assert (found.sold_in_vain, found.wiped) == (1, 1)
+    with pytest.raises(MisuseError):
+        score([])
+
+
+def test_the_gap_that_is_closed() -> None:
+    assert gap_closed(75.0, 100.0, 50.0) == pytest.approx(0.5)
+    assert gap_closed(50.0, 100.0, 50.0) == pytest.approx(1.0)
+    assert gap_closed(120.0, 100.0, 50.0) == pytest.approx(-0.4)
+    assert gap_closed(75.0, 50.0, 50.0) is None
+
+
+def test_a_rehearsal_plays_the_same_devices_under_every_strategy_and_again_the_same() -> None:
+    plan = Plan(("scanner", "viewfinder"), 4, seed=1, budget=0)
+    first, second = (rehearse(BOARDLESS, plan) for _ in range(2))
+    assert set(first) == set(NAMES)
+    assert all(len(jobs) == 4 for jobs in first.values())
+    assert first == second
+
+
+def test_a_rehearsal_can_be_stopped_and_one_of_nothing_is_refused() -> None:
+    plan = Plan(("scanner",), 12, budget=0)
+    some = rehearse(BOARDLESS, plan, progress=lambda _: False)
+    assert 0 < len(some["fixed_order"]) < 12
+    for empty in (Plan((), 3), Plan(("scanner",), 0)):
+        with pytest.raises(MisuseError):
+            rehearse(BOARDLESS, empty)
