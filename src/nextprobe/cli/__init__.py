@@ -11,8 +11,9 @@ Every command that prints data takes ``--json`` and then prints one JSON object:
 - ``suspects``: ``job``, ``suspects``, ``remarks``; ``why``: ``job``, ``explanation``
 - ``expect``: ``job``, ``expected``; ``compare``: ``job``, ``differences``
 - ``packs``: ``packs``, ``templates``; ``pack check``: ``pack``
+- ``rehearse``: ``devices``, ``strategies``, ``gap_closed``
 
-and in each of them ``findings``. The fields of the records are those of the data classes in
+and in each of them ``findings``; ``demo`` prints ``jobs`` alone. The fields of the records are those of the data classes in
 `nextprobe.workbench`: ``StepRecord``, ``SuspectRecord``, ``Explanation``, ``ExpectedReading``,
 ``DifferenceRecord``, ``Overview``, ``LogLine``, ``Recorded``. Values are SI, and over-range is the
 word ``over-range``. An error is ``{"error": {"kind", "message", "findings"}}`` and nothing else.

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 _DEFAULT = "stale"
 _OFFERED = 6
 _MOST_STEPS = 60
+_QUESTION = "Which step? (number, ?number why, a all, q stop) [1]: "
 
 PackOption = Annotated[str, typer.Option("--pack", help="A demo pack, or the folder of a pack.")]
 
@@ -61,7 +62,7 @@ def _run(shelf: Shelf, name: str, seed: int, effort: int) -> Played:
 
 
 def _counted(shelf: Shelf, played: dict[str, Played], as_json: bool) -> None:
-    from nextprobe.cli.session import Session  # noqa: PLC0415
+    from nextprobe.cli.session import Session, print_json  # noqa: PLC0415
     from nextprobe.cli.tables import table  # noqa: PLC0415
 
     currency = shelf.pack.costs.currency
@@ -75,12 +76,15 @@ def _counted(shelf: Shelf, played: dict[str, Played], as_json: bool) -> None:
         }
         for name, job in played.items()
     ]
+    if as_json:
+        print_json({"jobs": rows})
+        return
     shown = table("job", "steps", "minutes", f"cost [{currency}]", "repair", numbers=(1, 2, 3))
     for row, job in zip(rows, played.values(), strict=True):
         verdict = "right" if job.right_repair else f"not right ({job.ending})"
         cost, minutes = f"{job.price:.2f}", f"{job.cost.attended / 60.0:.0f}"
         shown.add_row(str(row["name"]), str(row["steps"]), minutes, cost, verdict)
-    Session(as_json=as_json).answer({"jobs": rows}, [shown])
+    Session().answer({"jobs": rows}, [shown])
 
 
 def _told(shelf: Shelf, name: str, seed: int, pack: str, effort: int, playing: bool) -> None:
@@ -102,9 +106,9 @@ def _told(shelf: Shelf, name: str, seed: int, pack: str, effort: int, playing: b
     for number in range(1, _MOST_STEPS + 1):
         if not _one_step(console, shelf, played, number, effort, playing):
             break
-    account = played.account()
-    for part in story.ending(account, played.truth(), ready.lesson, shelf.pack.costs.currency):
-        console.print(part)
+    finished = played.job.so_far.closing is not None
+    console.print(story.ending(played.account(), finished, shelf.pack.costs.currency))
+    console.print(story.answer(played.truth(), ready.lesson))
 
 
 def _one_step(
@@ -115,7 +119,7 @@ def _one_step(
 
     currency = shelf.pack.costs.currency
     with console.status("weighing what to do next"):
-        found = played.job.next_steps(_OFFERED if playing else 1, effort)
+        found = played.job.next_steps(None if playing else 1, effort)
     chosen = _chosen(console, found, currency) if playing else found[0]
     if chosen is None:
         return False
@@ -133,9 +137,9 @@ def _chosen(console: Console, found: tuple[StepRecord, ...], currency: str) -> S
     from nextprobe.cli import story  # noqa: PLC0415
 
     console.print()
-    console.print(story.choices(found, currency))
+    console.print(story.choices(found[:_OFFERED], currency))
     while True:
-        console.print("Which step? (number, ? why, q to stop) \\[1]: ", end="")
+        console.print(_QUESTION, end="", markup=False)
         try:
             word = input().strip().lower() or "1"
         except EOFError:
@@ -143,9 +147,12 @@ def _chosen(console: Console, found: tuple[StepRecord, ...], currency: str) -> S
             return None
         if word in ("q", "quit"):
             return None
-        if word == "?":
-            console.print(story.step(1, found[0], currency))
-        elif word.isdecimal() and 1 <= int(word) <= len(found):
-            return found[int(word) - 1]
-        else:
+        explain, number = word.startswith("?"), word.removeprefix("?").strip() or "1"
+        if word == "a":
+            console.print(story.choices(found, currency))
+        elif not (number.isdecimal() and 1 <= int(number) <= len(found)):
             console.print(f"There is no step '{word}': give a number from 1 to {len(found)}.")
+        elif explain:
+            console.print(story.step(int(number), found[int(number) - 1], currency))
+        else:
+            return found[int(number) - 1]

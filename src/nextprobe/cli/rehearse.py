@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -18,6 +19,20 @@ _WORDS = {
     "nextprobe": "nextprobe",
     "fixed_order": "the trade's order",
     "perfect_knowledge": "perfect knowledge",
+}
+
+_MEASURES: dict[str, Callable[[Score], str]] = {
+    "cost of a job [{currency}]": lambda found: f"{found.mean_cost:.1f} ± {found.half_width:.1f}",
+    "work [min]": lambda found: f"{found.mean_minutes:.0f}",
+    "steps": lambda found: f"{found.mean_steps:.1f}",
+    "right repair": lambda found: (
+        f"{100 * found.right.value:.0f} % "
+        f"({100 * found.right.low:.0f} to {100 * found.right.high:.0f})"
+    ),
+    "wrong repairs": lambda found: str(found.wrong.count),
+    "not closed": lambda found: str(found.declined.count),
+    "modules sold in vain": lambda found: str(found.sold_in_vain),
+    "devices wiped": lambda found: str(found.wiped),
 }
 
 
@@ -94,22 +109,9 @@ def _json(found: Score) -> dict[str, object]:
 def _shown(scores: dict[str, Score], gap: float | None, currency: str) -> list[RenderableType]:
     from nextprobe.cli.tables import line, table  # noqa: PLC0415
 
-    shown = table(
-        "strategy", f"cost [{currency}]", "minutes", "steps", "right repair", "wrong",
-        "not closed", "sold in vain", numbers=(1, 2, 3, 4, 5, 6, 7),
-    )  # fmt: skip
-    for name, found in scores.items():
-        right = found.right
-        shown.add_row(
-            _WORDS[name],
-            f"{found.mean_cost:.1f} ± {found.half_width:.1f}",
-            f"{found.mean_minutes:.0f}",
-            f"{found.mean_steps:.1f}",
-            f"{100 * right.value:.0f} % ({100 * right.low:.0f} to {100 * right.high:.0f})",
-            str(found.wrong.count),
-            str(found.declined.count),
-            str(found.sold_in_vain),
-        )
+    shown = table("", *(_WORDS[name] for name in scores), numbers=(1, 2, 3))
+    for measure, say in _MEASURES.items():
+        shown.add_row(measure.format(currency=currency), *(say(found) for found in scores.values()))
     total = scores["nextprobe"].right.total
     words = [shown, line(f"{total} simulated devices; ± and intervals at 95 %.")]
     if gap is not None:

@@ -35,7 +35,7 @@ _WORDS = {
 _READS = ("as expected", "near zero", "low", "high", "over-range")
 _ENDINGS = {
     "close": "Handed over",
-    "decline": "Not finished",
+    "decline": "Declined",
     "escalate": "Handed on to an open-ended search",
 }
 
@@ -165,21 +165,30 @@ def bar(probability: float) -> Text:
     return Text("█" * filled + "·" * (_BAR - filled))
 
 
-def ending(played: Played, truth: str, lesson: str, currency: str) -> Iterator[RenderableType]:
-    """Show how a job ended and what was really wrong."""
-    yield Text()
-    yield Rule(align="left", characters="═")
-    verdict = "the right repair" if played.right_repair else "NOT the right repair"
-    yield Text(f"{_ENDINGS[played.ending]}: {verdict}.", style="bold")
-    minutes = played.cost.attended / 60.0
+def ending(played: Played, finished: bool, currency: str) -> Group:
+    """Show how a job ended, and what it took; or that it was left before its end."""
     steps = "1 step" if len(played.steps) == 1 else f"{len(played.steps)} steps"
-    yield Text(
-        f"{steps}, {minutes:.0f} min of work, {say_money(played.price, currency)} in all "
-        "(time, parts and expected harm)."
-    )
-    yield Text(f"What was really wrong: {truth}.")
-    if lesson:
-        yield Text(lesson, style="italic")
+    took = f"{steps}, {played.cost.attended / 60.0:.0f} min of work"
+    if not finished:
+        said, took = "Stopped before the end.", f"{took} so far."
+    else:
+        said = f"{_ENDINGS[played.ending]}: {_verdict(played)}."
+        took = f"{took}, {say_money(played.price, currency)} in all (time, parts, expected harm)."
+    return Group(Text(), Rule(characters="═"), Text(said, style="bold"), Text(took))
+
+
+def _verdict(played: Played) -> str:
+    if played.right_repair:
+        return "the right repair"
+    if played.ending != "close":
+        return "not repaired"
+    return "repaired, but a good module was sold" if played.cured else "NOT repaired"
+
+
+def answer(truth: str, lesson: str) -> Group:
+    """Show what was really wrong, and what there is to learn from it."""
+    lines = [Text(f"What was really wrong: {truth}.")]
+    return Group(*lines, *([Text(lesson, style="italic")] if lesson else []))
 
 
 def choices(found: Sequence[StepRecord], currency: str) -> RenderableType:
