@@ -32,7 +32,7 @@ from nextprobe.diagnosis.options import (
 from nextprobe.diagnosis.probing import Probing
 from nextprobe.diagnosis.situation import ACTIVE, HYPOTHESIS, Situation
 from nextprobe.diagnosis.transitions import perform
-from nextprobe.planning import Cost, LeafBatch, Option, PlanTable, perfect_information
+from nextprobe.planning import Cost, LeafBatch, Option, PlanTable
 
 FloatArray = NDArray[np.float64]
 
@@ -133,16 +133,14 @@ class DiagnosisProblem:
     def lower_bound(self, state: Situation) -> float:
         """Return the expected cost if the truth were known at once.
 
-        In each world the job ends by one of the steps of the plan table or by giving up, and no
-        policy beats the cheapest of these. What seems to work may turn out not to: then the
-        steps count that are open while it fails.
+        In each world the job ends by one of the steps of a plan table or by giving up, and no
+        policy beats the cheapest of these. What seems to work may turn out not to, and the other
+        way about: both tables count.
         """
-        table = self.plan_table(state)
-        if not state.working:
-            return perfect_information(table)
-        failing = self.plan_table(replace(state, working=None))
-        known = np.minimum(table.grouped.by_world, failing.grouped.by_world)
-        return float(known @ table.weights / table.weights.sum())
+        tables = [self.plan_table(replace(state, working=seems)) for seems in (True, False)]
+        known = np.minimum(*(table.grouped.by_world for table in tables))
+        weights = tables[0].weights
+        return float(known @ weights / weights.sum())
 
     def leaf_batch(self, state: Situation, option: Option) -> LeafBatch | None:
         """Return the outcomes of readings and work as weights over one shared plan table."""
