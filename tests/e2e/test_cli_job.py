@@ -130,7 +130,7 @@ def drive(shell: Shell, case: Case, device: SimulatedDevice) -> list[str]:
 @pytest.mark.parametrize(
     ("way", "ready", "family", "seed"),
     [
-        (Shell, "stale", "recognition-stale:imaging", 1),
+        (Shell, "stale", "recognition-stale:imaging", 7),
         (Inside, "pending", "module-bad:imaging", 2),
         pytest.param(Inside, "leaky", "leaky:D404", 3, marks=pytest.mark.slow),
     ],

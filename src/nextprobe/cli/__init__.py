@@ -13,10 +13,11 @@ Every command that prints data takes ``--json`` and then prints one JSON object:
 - ``packs``: ``packs``, ``templates``; ``pack check``: ``pack``
 - ``rehearse``: ``devices``, ``strategies``, ``gap_closed``
 
-and in each of them ``findings``; ``demo`` prints ``jobs`` alone. The fields of the records are those of the data classes in
-`nextprobe.workbench`: ``StepRecord``, ``SuspectRecord``, ``Explanation``, ``ExpectedReading``,
-``DifferenceRecord``, ``Overview``, ``LogLine``, ``Recorded``. Values are SI, and over-range is the
-word ``over-range``. An error is ``{"error": {"kind", "message", "findings"}}`` and nothing else.
+and in each of them ``findings``; ``demo`` prints ``jobs`` alone. The fields of the records are
+those of the data classes in `nextprobe.workbench`: ``StepRecord``, ``SuspectRecord``,
+``Explanation``, ``ExpectedReading``, ``DifferenceRecord``, ``Overview``, ``LogLine``, ``Recorded``.
+Values are SI, and over-range is the word ``over-range``.
+An error is ``{"error": {"kind", "message", "findings"}}`` and nothing else.
 
 Exit codes: 0 done; 1 a finding that is an error, also where the rest was recorded; 2 misuse.
 """

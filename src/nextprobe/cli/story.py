@@ -136,7 +136,7 @@ def suspects(found: Sequence[SuspectRecord]) -> RenderableType:
     """Show the leading suspects: chance, the same as a bar, and what it was at the start."""
     grid = Table.grid(padding=(0, 1))
     grid.add_column(width=8, justify="right", style="dim")
-    grid.add_column(width=7, justify="right", no_wrap=True)
+    grid.add_column(width=8, justify="right", no_wrap=True)
     grid.add_column(width=_BAR, no_wrap=True)
     grid.add_column()
     leading = [item for item in found[:_SUSPECTS] if item.probability >= _WORTH_A_LINE]

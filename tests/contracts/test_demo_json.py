@@ -1,0 +1,95 @@
+"""The shapes that ``demo --json`` and ``rehearse --json`` print."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from nextprobe.cli.main import main
+
+JOB = {"name", "steps", "minutes", "cost", "right_repair"}
+SCORE = {
+    "mean_cost", "ci95", "mean_minutes", "mean_steps", "right", "wrong_repairs", "declined",
+    "sold_in_vain", "wiped",
+}  # fmt: skip
+
+
+class Program:
+    """Runs commands in this process; fault tables are kept in one folder for all of them."""
+
+    def __init__(self, capture: pytest.CaptureFixture[str]) -> None:
+        self._capture = capture
+
+    def __call__(self, *words: str) -> dict[str, Any]:
+        code = main([*words, "--json"])
+        out = self._capture.readouterr().out
+        assert code == 0, out
+        found: dict[str, Any] = json.loads(out)
+        return found
+
+
+@pytest.fixture(scope="module")
+def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("home")
+
+
+@pytest.fixture
+def program(
+    home: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> Program:
+    monkeypatch.setenv("NEXTPROBE_HOME", str(home))
+    return Program(capsys)
+
+
+def check_job(job: dict[str, Any]) -> None:
+    assert set(job) == JOB
+    assert isinstance(job["name"], str)
+    assert type(job["steps"]) is int
+    assert isinstance(job["right_repair"], bool)
+    assert job["steps"] > 0
+    assert job["minutes"] > 0.0
+    assert job["cost"] > 0.0
+
+
+def test_one_job_and_the_same_again(program: Program) -> None:
+    first = program("demo", "stale", "--seed", "3", "--effort", "0")
+    assert set(first) == {"jobs"}
+    [job] = first["jobs"]
+    check_job(job)
+    assert job["name"] == "stale"
+    assert program("demo", "stale", "--seed", "3", "--effort", "0") == first
+
+
+@pytest.mark.slow
+def test_all_jobs(program: Program) -> None:
+    found = program("demo", "--all", "--seed", "2", "--effort", "0")
+    assert set(found) == {"jobs"}
+    for job in found["jobs"]:
+        check_job(job)
+    [pack] = [row for row in program("packs")["packs"] if row["name"] == "courier-handheld"]
+    assert [job["name"] for job in found["jobs"]] == list(pack["jobs"])
+
+
+def test_rehearse(program: Program) -> None:
+    found = program(
+        "rehearse", "courier-handheld", "--devices", "2", "--complaint", "sound", "--effort", "0",
+        "--processes", "1",
+    )  # fmt: skip
+    assert set(found) == {"devices", "strategies", "gap_closed", "findings"}
+    assert found["devices"] == 2
+    assert set(found["strategies"]) == {"nextprobe", "fixed_order", "perfect_knowledge"}
+    for score in found["strategies"].values():
+        assert set(score) == SCORE
+        low, high = score["ci95"]
+        assert low <= score["mean_cost"] <= high
+        assert 0.0 <= score["right"] <= 1.0
+    knowing = found["strategies"]["perfect_knowledge"]["mean_cost"]
+    assert all(score["mean_cost"] >= knowing for score in found["strategies"].values())
+
+
+def test_play_is_not_for_machines(program: Program, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["demo", "--play", "--json"]) == 2
+    assert json.loads(capsys.readouterr().out)["error"]["kind"] == "MisuseError"
