@@ -11,6 +11,7 @@ from diagnosis_cases import (
     PROMPT,
     check,
     fit,
+    fresh_case,
     log_odds,
     look,
     pannier,
@@ -63,7 +64,7 @@ def beliefs(case: Case) -> dict[str, float]:
     return {suspect.key: suspect.probability for suspect in case.suspects()}
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(stories, st.booleans())
 def test_the_posterior_sums_to_one_whatever_happens(story: list[Move], board: bool) -> None:
     case = small_case(story, board=board)
@@ -84,7 +85,7 @@ def without_contradictions(moves: Sequence[Move]) -> list[Move]:
     return kept
 
 
-@settings(max_examples=30)
+@settings(max_examples=20)
 @given(st.data(), st.lists(changes, max_size=2), st.lists(evidence, max_size=6))
 def test_between_two_pieces_of_work_the_order_of_evidence_does_not_matter(
     data: st.DataObject, before: list[Move], between: list[Move]
@@ -103,7 +104,7 @@ def test_replaying_equals_living(story: list[Move], board: bool) -> None:
     lived = small_case(board=board)
     for move in story:
         lived = lived.after(move)
-    replayed = small_case(story, board=board)
+    replayed = fresh_case(story, board=board)
     assert beliefs(lived) == pytest.approx(beliefs(replayed), abs=1e-12)
     assert lived.situation.tried == replayed.situation.tried
     assert lived.situation.looks == replayed.situation.looks
@@ -158,10 +159,10 @@ def test_no_question_makes_the_plans_dearer_but_by_its_price(story: list[Move]) 
             assert leaves <= plan.value + 1e-9, option.id
 
 
-@settings(max_examples=12)
+@settings(max_examples=10)
 @given(stories, st.booleans())
 def test_no_recommendation_undercuts_perfect_knowledge(story: list[Move], board: bool) -> None:
-    advice = small_case(story, board=board).recommend(4)
+    advice = small_case(story, board=board).recommend(2)
     assert advice.lower_bound <= advice.cost + 1e-9
     assert advice.option == advice.alternatives[0].option
 

@@ -180,7 +180,9 @@ def small_case(
     limits: Limits | None = None,
     references: dict[tuple[str, MeterMode], Reference] | None = None,
 ) -> Case:
-    """Return a case of the small device."""
+    """Return a case of the small device; cases alike but for their moves share what they know."""
+    if pack is None and not history and limits is None and references is None:
+        return _plain_case(board, complaint).after(*moves)
     brief = Brief(
         pack or pannier(),
         complaint,
@@ -189,6 +191,19 @@ def small_case(
         limits or Limits(),
         references or {},
     )
+    return Case(brief, tuple(moves), TABLES)
+
+
+@cache
+def _plain_case(board: bool, complaint: str) -> Case:
+    return fresh_case(board=board, complaint=complaint)
+
+
+def fresh_case(
+    moves: Iterable[Move] = (), *, board: bool = False, complaint: str = "scanner"
+) -> Case:
+    """Return a case of the small device that shares nothing but fault tables with others."""
+    brief = Brief(pannier(), complaint, small_board() if board else None)
     return Case(brief, tuple(moves), TABLES)
 
 

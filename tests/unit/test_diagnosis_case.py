@@ -9,6 +9,7 @@ from diagnosis_cases import (
     demo_case,
     fails,
     fit,
+    fresh_case,
     log_odds,
     look,
     probe,
@@ -63,7 +64,7 @@ def test_replaying_equals_living() -> None:
     lived = small_case(board=True)
     for move in STORY:
         lived = lived.after(move)
-    replayed = small_case(STORY, board=True)
+    replayed = fresh_case(STORY, board=True)
     assert beliefs(lived) == beliefs(replayed)
     assert lived.situation.configuration == replayed.situation.configuration
     assert lived.situation.tried == replayed.situation.tried
@@ -76,7 +77,7 @@ def test_replaying_equals_living_where_a_known_good_board_came_in_between() -> N
     lived = small_case(board=True)
     for move in moves:
         lived = lived.after(move)
-    assert beliefs(lived) == beliefs(small_case(moves, board=True))
+    assert beliefs(lived) == beliefs(fresh_case(moves, board=True))
 
 
 def test_a_case_is_not_changed_by_what_comes_after() -> None:

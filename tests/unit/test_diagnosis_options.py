@@ -252,9 +252,8 @@ def test_before_probing_the_battery_is_unplugged() -> None:
         assert "unplug the battery" in cautions(case, name), name
 
 
-@pytest.mark.parametrize("complaint", ["imaging", "charging"])
-def test_the_cautions_of_the_demo(complaint: str) -> None:
-    case = demo_case(complaint)
+def test_the_cautions_of_the_demo() -> None:
+    case = demo_case()
     for option in case.problem.options(case.situation):
         text = " ".join(option.cautions).lower()
         if case.problem.probing.owns(option.id):
