@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 
 import pytest
@@ -9,7 +10,9 @@ import pytest
 
 @pytest.fixture(scope="session", autouse=True)
 def _byte_code(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    base = tmp_path_factory.getbasetemp()
+    shared = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
     with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("PYTHONPYCACHEPREFIX", str(tmp_path_factory.mktemp("code")))
+        patch.setenv("PYTHONPYCACHEPREFIX", str(shared / "code"))
         patch.delenv("PYTHONDONTWRITEBYTECODE", raising=False)
         yield

@@ -131,7 +131,7 @@ def drive(shell: Shell, case: Case, device: SimulatedDevice) -> list[str]:
     ("way", "ready", "family", "seed"),
     [
         (Shell, "stale", "recognition-stale:imaging", 7),
-        (Inside, "pending", "module-bad:imaging", 2),
+        pytest.param(Inside, "pending", "module-bad:imaging", 2, marks=pytest.mark.slow),
         pytest.param(Inside, "leaky", "leaky:D404", 3, marks=pytest.mark.slow),
     ],
 )
