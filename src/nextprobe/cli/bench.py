@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from nextprobe.workbench.outcomes import Result, Touch
 
 Words = Annotated[list[str], typer.Argument(help="What came of it.")]
+_SAID_AT_MOST = 4
+
 Device = Annotated[str, typer.Option("--device", help="patient, or donor.")]
 
 
@@ -86,18 +88,35 @@ def record(
 
 
 def read(
-    point: Annotated[str, typer.Argument(help="Pin or net, as in J4.12.")],
-    value: Annotated[list[str], typer.Argument(help="What the meter shows, as in 0.452 or OL.")],
+    point: Annotated[
+        str, typer.Argument(help="Pin or net, as in J4.12; or PIN=VALUE, many at once.")
+    ] = "",
+    value: Annotated[
+        list[str] | None, typer.Argument(help="What the meter shows, as in 0.452 or OL.")
+    ] = None,
     *,
+    source: FileOption = None,
+    connector: ConnectorOption = "J1",
     mode: ModeOption = "diode",
     device: Device = "patient",
     job: JobOption = None,
     home: HomeOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Record a reading."""
-    shown = " ".join(value)
-    _write(Session(home, job, as_json), lambda opened: opened.read(point, shown, device, mode))
+    """Record a reading, or many: J4.12=0.452 …, or a pin and its value a line with --from."""
+    words = [point, *(value or [])]
+    if source is None and "=" not in point:
+        shown = " ".join(words[1:])
+        if not shown:
+            raise MisuseError("give a point and what the meter shows, as in J4.12 0.452")
+        session = Session(home, job, as_json)
+        _write(session, lambda opened: opened.read(point, shown, device, mode))
+        return
+    text = _readings(source, words)
+    _write(
+        Session(home, job, as_json),
+        lambda opened: opened.read_text(text, device, mode=mode, connector=connector),
+    )
 
 
 def donor(
@@ -114,13 +133,19 @@ def donor(
     as_json: JsonOption = False,
 ) -> None:
     """Record readings of a donor board, many pins at once."""
-    text = text_from(source, ()) if source else "\n".join(readings or [])
-    if not text.strip():
-        raise MisuseError("give readings, as in J4.12=0.452, or a file with --from (- for stdin)")
+    text = _readings(source, readings or [])
     _write(
         Session(home, job, as_json),
         lambda opened: opened.read_text(text, device, mode=mode, connector=connector),
     )
+
+
+def _readings(source: str | None, words: list[str]) -> str:
+    """Return readings a line, from a file or from the command line."""
+    text = text_from(source) if source else "\n".join(words)
+    if not text.strip():
+        raise MisuseError("give readings, as in J4.12=0.452, or a file with --from (- for stdin)")
+    return text
 
 
 def look(
@@ -234,11 +259,18 @@ def answer_recorded(session: Session, opened: Job, recorded: Recorded) -> None:
         },
         "remarks": opened.remarks(),
     }
-    shown = [tables.line(f"{recorded.event}  {'; '.join(recorded.said)}")]
+    shown = [tables.line(f"{recorded.event}  {_briefly(recorded.said)}")]
     shown += tables.remarks(opened.remarks())
     if opened.so_far.closing is None:
         shown += tables.suspects(opened.suspects(3), reasons=False)
     session.answer(data, shown, recorded.findings)
+
+
+def _briefly(said: Sequence[str]) -> str:
+    """Return what was recorded; the middle of a long list is left out."""
+    if len(said) <= _SAID_AT_MOST:
+        return "; ".join(said)
+    return f"{len(said)} readings: {said[0]}; {said[1]}; …; {said[-1]}"
 
 
 def _entered(step: str, words: list[str], source: str | None) -> Result:

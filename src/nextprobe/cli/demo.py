@@ -49,7 +49,9 @@ def demo(
         names = list(shelf.pack.jobs) if everything else [name]
         _counted(shelf, {each: _run(shelf, each, seed, effort) for each in names}, as_json)
         return
-    _told(shelf, name, seed, pack, effort, play)
+    from rich.console import Console  # noqa: PLC0415
+
+    tell(Console(highlight=False), shelf, pack, name, seed=seed, effort=effort, playing=play)
 
 
 def _run(shelf: Shelf, name: str, seed: int, effort: int) -> Played:
@@ -87,15 +89,39 @@ def _counted(shelf: Shelf, played: dict[str, Played], as_json: bool) -> None:
     Session().answer({"jobs": rows}, [shown])
 
 
-def _told(shelf: Shelf, name: str, seed: int, pack: str, effort: int, playing: bool) -> None:
-    """Tell a job step by step; it runs through the same records as a real one."""
-    from rich.console import Console  # noqa: PLC0415
+def tell(
+    console: Console,
+    shelf: Shelf,
+    pack: str,
+    name: str = _DEFAULT,
+    *,
+    seed: int = 1,
+    effort: int = 30,
+    playing: bool = False,
+) -> None:
+    """Tell a job step by step; it runs through the same records as a real one.
 
+    Parameters
+    ----------
+    console : Console
+        Where to.
+    shelf : Shelf
+        Of the pack.
+    pack : str
+        A demo pack, or the folder of a pack.
+    name : str
+        Which ready-made job.
+    seed : int
+        Which device of its kind.
+    effort : int
+        How far to look ahead.
+    playing : bool
+        Whether somebody at the terminal chooses the steps.
+    """
     from nextprobe.cli import story  # noqa: PLC0415
     from nextprobe.job.shelf import start_played  # noqa: PLC0415
     from nextprobe.trials.ready import ready_job  # noqa: PLC0415
 
-    console = Console(highlight=False)
     ready, device = ready_job(shelf.pack, name), shelf.pack.device
     title = shelf.pack.functions[ready.complaint].title
     console.print(story.opening(device.name, device.maker, ready.says, title, ready.history))

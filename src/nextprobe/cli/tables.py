@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from nextprobe.workbench.words import Moved, SuspectRecord
 
 _BRANCHES_SHOWN = 8
+_EVIDENCE_SHOWN = 3
 
 
 def table(*headings: str, numbers: Sequence[int] = ()) -> Table:
@@ -87,14 +88,15 @@ def suspects(found: Iterable[SuspectRecord], reasons: bool) -> Iterator[Renderab
             Text(item.title), say_share(item.probability), say_share(item.prior), item.words
         )
         for moved in _telling(item) if reasons else ():
-            times = f"odds x {moved.factor:.2g}"
+            times = f"odds x {float(f'{moved.factor:.2g}'):g}"
             shown.add_row(Text(f"   {moved.evidence}"), times, "", moved.words)
     yield shown
 
 
-def _telling(item: SuspectRecord) -> Iterator[Moved]:
-    """Yield the evidence that moved a suspect at all, as far as two digits show it."""
-    return (moved for moved in item.moved if f"{moved.factor:.2g}" != "1")
+def _telling(item: SuspectRecord) -> list[Moved]:
+    """Return the evidence that moved a suspect most, in the order of the job."""
+    strongest = sorted(item.moved, key=lambda moved: -abs(moved.nats))[:_EVIDENCE_SHOWN]
+    return [moved for moved in item.moved if moved in strongest and f"{moved.factor:.2g}" != "1"]
 
 
 def remarks(found: Iterable[Remark]) -> Iterator[RenderableType]:
@@ -152,6 +154,7 @@ def differences(found: Sequence[DifferenceRecord]) -> Iterator[RenderableType]:
     if not found:
         yield line("nothing to compare: read the same points here and on a donor")
         return
+    alike = len({item.source for item in found}) == 1
     shown = table("point", "here", "good", "in sigma", "what it suggests", numbers=(1, 2, 3))
     for item in found:
         shown.add_row(
@@ -159,6 +162,8 @@ def differences(found: Sequence[DifferenceRecord]) -> Iterator[RenderableType]:
             say_value(item.patient, item.mode),
             say_value(item.good, item.mode),
             f"{item.score:+.1f}",
-            Text(f"{item.suggests} [{item.source}]"),
+            Text(item.suggests if alike else f"{item.suggests} [{item.source}]"),
         )
     yield shown
+    if alike:
+        yield line(f"good: {found[0].source}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from nextprobe.board import Board, Fault, FaultKind
+from nextprobe.board import Board, Fault, FaultKind, stand_in_reference
 from nextprobe.packs.schema import Pack
 
 _AT = {
@@ -39,6 +39,7 @@ def say_fault(fault: Fault, pack: Pack, board: Board | None = None) -> str:
     if fault.place.startswith("?"):
         return _UNLOCATED.get(fault.place[1:].partition("/")[0], fault.place)
     place = fault.place.replace("~", " and ").replace("/", " at ")
+    place = place.replace(stand_in_reference(""), "the chip behind ")
     if fault.place in pack.modules:
         place = pack.modules[fault.place].title
     elif fault.place in pack.functions:
