@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from nextprobe.diagnosis import Case
 from nextprobe.diagnosis.ids import named
-from nextprobe.diagnosis.options import trial_option, work_option
+from nextprobe.diagnosis.options import VERIFICATIONS, trial_option, work_option
 from nextprobe.errors import UnknownStepError
 
 STOP = "stop"
@@ -43,7 +43,7 @@ def _title(case: Case, name: str) -> str:
         case "check":
             return f"Check: {pack.functions[named(pack.functions, rest)].title}"
         case "verify":
-            return f"Check {model.function.title} again, several times"
+            return f"Check {model.function.title} {VERIFICATIONS} times more"
         case "look":
             return pack.looks[named(pack.looks, rest)].title
         case "refresh":
