@@ -107,8 +107,9 @@ def accept_reading(model: Model, situation: Situation, seen: Gathered) -> Situat
     by_world = expectation.log_likelihood(seen.value, seen.touches)[rows]
     if seen.before is not None:
         repeated = _again(expectation, seen, seen.before, expectations)[rows]
-        same = ~((ensemble.columns[CURED_AT] > seen.before.change) & ~active)
-        by_world = np.where(same, repeated, by_world)
+        cured_since = ~active & (ensemble.columns[CURED_AT] > seen.before.change)
+        visible = expectation.differs()[ensemble.columns[HYPOTHESIS]]
+        by_world = np.where(cured_since & visible, by_world, repeated)
     weighed = ensemble.condition(by_world, log_best=float(by_world.max()))
     return replace(noted, ensemble=weighed)
 

@@ -118,6 +118,12 @@ class Expectation:
         with np.errstate(divide="ignore"):
             return np.logaddexp(np.log1p(-self.broad) + sharp, np.log(self.broad) + anything)
 
+    def differs(self) -> BoolArray:
+        """Return which candidates change this reading by more than the spread, shape (H,)."""
+        moved = np.abs(self.mean - self.mean[-1]) > self.spread
+        other = (self.over != self.over[-1]) | (self.broad > self.broad[-1])
+        return np.asarray(np.where(self.over & self.over[-1], False, moved) | other)[:-1]
+
     def log_either(self, one: float | OverRange, other: float | OverRange) -> FloatArray:
         """Return the log likelihood of two readings of which at least one must be a slip.
 

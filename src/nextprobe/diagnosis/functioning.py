@@ -79,16 +79,21 @@ def instance_failing(
     model: Model, ensemble: Ensemble, configuration: Configuration, slot: str
 ) -> FloatArray:
     """Return the chance that the fitted instance itself is to blame, in each world."""
+    bad = instance_bad(model, ensemble, configuration, slot)
+    return np.asarray(1.0 - (1.0 - bad) * (1.0 - unrecognised(model, configuration, slot)))
+
+
+def instance_bad(
+    model: Model, ensemble: Ensemble, configuration: Configuration, slot: str
+) -> FloatArray:
+    """Return the chance that what was fitted in place of the original is bad, in each world."""
     instance = configuration.fitted.get(slot, ORIGINAL)
     if instance == ORIGINAL:
         return np.zeros(len(ensemble))
-    unknown = unrecognised(model, configuration, slot)
     column = quality(slot, instance)
     if column in ensemble.columns:
-        bad = (ensemble.columns[column] == BAD).astype(np.float64)
-    else:
-        bad = np.full(len(ensemble), model.pack.modules[slot].donor_bad)
-    return np.asarray(1.0 - (1.0 - bad) * (1.0 - unknown))
+        return np.asarray(ensemble.columns[column] == BAD, dtype=np.float64)
+    return np.full(len(ensemble), float(model.pack.modules[slot].donor_bad), dtype=np.float64)
 
 
 def unrecognised(model: Model, configuration: Configuration, slot: str) -> float:

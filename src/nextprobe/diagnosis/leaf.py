@@ -32,6 +32,7 @@ from nextprobe.diagnosis.options import (
     restored,
     trial_options,
 )
+from nextprobe.diagnosis.proof import needs_proof, unproven
 from nextprobe.diagnosis.run_plans import RunPlan
 from nextprobe.diagnosis.situation import ACTIVE, HYPOTHESIS, Situation
 from nextprobe.diagnosis.transitions import checked_here
@@ -129,8 +130,19 @@ class Leaf:
         if not self.situation.working:
             return giving_up
         model, configuration = self.model, self.situation.configuration
-        price = self._verifying(configuration) + handing_over(model, self._ensemble, configuration)
+        before = self._verifying(configuration) + self._proving()
+        price = before + handing_over(model, self._ensemble, configuration)
         return np.asarray(np.minimum(giving_up, price))
+
+    def _proving(self) -> float:
+        """Return the price of showing that the original of each replaced module is bad."""
+        fitted = self.situation.configuration.fitted
+        check = Check(self.model.complaint)
+        return sum(
+            self._price((Fit(slot, ORIGINAL), check))[0]
+            + self._price((Fit(slot, fitted[slot]), check))[0]
+            for slot in unproven(self.model, self.situation)
+        )
 
     def _verifying(self, configuration: Configuration) -> float:
         """Return the price of the verification that must come before the end."""
@@ -270,12 +282,13 @@ class Leaf:
         going_back = price[0] - self._price(acts)[0]
         keeping = np.maximum(self._closing(swapped) + late + needless - going_back, 0.0)
         refitting = late + self._fitting_anew(slot, swapped)
-        self._add(
-            [name, f"{name}+refit"],
-            (np.full(2, price[0]), np.full(2, price[1], dtype=np.intp)),
-            np.stack([ends, ends]),
-            np.stack([keeping, refitting]),
-        )
+        refreshes = any(isinstance(act, Refresh) for act in acts)
+        if not (refreshes and self._late(slot)) and not needs_proof(model, self.situation, slot):
+            self._add([name], _one(price), ends[None, :], keeping[None, :])
+        self._add([f"{name}+refit"], _one(price), ends[None, :], refitting[None, :])
+
+    def _late(self, slot: str) -> bool:
+        return self.model.pack.modules[slot].recognised == "after refresh"
 
     def _fitting_anew(self, slot: str, swapped: Configuration) -> FloatArray:
         """Return what is still to pay after a swap that worked, once the original is back."""

@@ -9,13 +9,15 @@ from numpy.typing import NDArray
 
 from nextprobe.board import FaultKind
 from nextprobe.diagnosis.acts import NOTHING, ORIGINAL
-from nextprobe.diagnosis.functioning import unrecognised
+from nextprobe.diagnosis.functioning import instance_bad, unrecognised
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.situation import ACTIVE, HYPOTHESIS, Situation
+from nextprobe.packs.causes import Cause
 from nextprobe.packs.schema import Access, Look, Pack
 
 FloatArray = NDArray[np.float64]
 STALE = FaultKind.RECOGNITION_STALE.value
+BROKEN = FaultKind.MODULE_BAD.value
 
 
 def look_chances(
@@ -44,9 +46,13 @@ def _chance(model: Model, situation: Situation, name: str, outcome: str) -> Floa
             active = active & ~of_original[hypothesis]
     seen = by_row[np.where(active, hypothesis, len(model.listed))]
     chances = model.pack.looks[name].outcomes[outcome]
-    stale = chances.get(STALE, chances.get("otherwise", 0.0))
+    otherwise = chances.get("otherwise", 0.0)
+    stale = chances.get(STALE, otherwise)
+    broken = chances.get(BROKEN, chances.get(Cause.MODULE.value, otherwise))
     for slot in heard_modules(model.pack, model.pack.looks[name]):
         unknown = unrecognised(model, situation.configuration, slot)
+        bad = instance_bad(model, situation.ensemble, situation.configuration, slot)
+        seen = (1.0 - bad) * seen + bad * broken
         seen = (1.0 - unknown) * seen + unknown * stale
     return seen
 

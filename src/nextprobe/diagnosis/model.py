@@ -184,7 +184,8 @@ class Model:
         )
         fitted = dict.fromkeys(self.pack.modules, ORIGINAL)
         known = frozenset((slot, ORIGINAL) for slot in self.pack.modules)
-        return Situation(ensemble, Configuration(fitted=fitted, recognised=known))
+        failed = frozenset((slot, ORIGINAL) for slot in self.slots)
+        return Situation(ensemble, Configuration(fitted=fitted, recognised=known), failed=failed)
 
 
 def build_model(

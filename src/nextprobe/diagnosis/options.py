@@ -18,6 +18,7 @@ from nextprobe.diagnosis.acts import (
 from nextprobe.diagnosis.ids import named, slug
 from nextprobe.diagnosis.looking import look_key
 from nextprobe.diagnosis.model import Model
+from nextprobe.diagnosis.proof import unproven
 from nextprobe.diagnosis.repairs import Repair
 from nextprobe.diagnosis.situation import Situation
 from nextprobe.diagnosis.transitions import checked_here
@@ -62,7 +63,7 @@ def acts_of(model: Model, situation: Situation, option: str) -> tuple[Act, ...]:
         case "refresh":
             return (*home, Refresh(named(pack.refreshes, rest)), final)
         case "trial":
-            return (*_trial(model, rest), final)
+            return (*_trial(model, situation, rest), final)
         case "work":
             repair = _work(model, option)
             return (*home, Work(repair.work, repair.place), final)
@@ -76,7 +77,7 @@ def _work(model: Model, option: str) -> Repair:
         raise UnknownStepError(f"'{option}' is no work that could help here") from None
 
 
-def _trial(model: Model, words: str) -> tuple[Act, ...]:
+def _trial(model: Model, situation: Situation, words: str) -> tuple[Act, ...]:
     slot_word, _, form = words.rpartition(":")
     slot = named(model.pack.modules, slot_word)
     gentle = gentle_refresh(model.pack)
@@ -90,7 +91,8 @@ def _trial(model: Model, words: str) -> tuple[Act, ...]:
         case "refit":
             return (Fit(slot, ORIGINAL),)
         case "second":
-            late = model.pack.modules[slot].recognised == "after refresh"
+            known = (slot, SECOND) in situation.configuration.recognised
+            late = model.pack.modules[slot].recognised == "after refresh" and not known
             refresh = (Refresh(gentle),) if late and gentle else ()
             return (Fit(slot, SECOND), *refresh)
     raise UnknownStepError(f"'{form}' is no form of a trial")
@@ -106,22 +108,22 @@ def trial_options(model: Model, situation: Situation) -> Iterator[Option]:
     for slot in model.slots:
         fitted = situation.configuration.fitted.get(slot, ORIGINAL)
         if fitted != ORIGINAL:
-            yield trial_option(model, slot, "refit")
+            yield trial_option(model, situation, slot, "refit")
             if _needs_refresh(model, situation, slot):
-                yield trial_option(model, slot, "refresh")
+                yield trial_option(model, situation, slot, "refresh")
         elif not situation.working:
             if (slot, DONOR) in situation.failed:
                 yield from _second_trial(model, situation, slot)
                 continue
-            yield trial_option(model, slot, "fit")
+            yield trial_option(model, situation, slot, "fit")
             if _needs_refresh_after_fit(model, situation, slot):
-                yield trial_option(model, slot, "fit-refresh")
+                yield trial_option(model, situation, slot, "fit-refresh")
 
 
 def _second_trial(model: Model, situation: Situation, slot: str) -> Iterator[Option]:
     """Yield a trial with another instance: the first one may have been bad itself."""
     if (slot, SECOND) not in situation.failed:
-        yield trial_option(model, slot, "second")
+        yield trial_option(model, situation, slot, "second")
 
 
 def _needs_refresh(model: Model, situation: Situation, slot: str) -> bool:
@@ -137,7 +139,7 @@ def _needs_refresh_after_fit(model: Model, situation: Situation, slot: str) -> b
     return late and not known and gentle_refresh(model.pack) is not None
 
 
-def trial_option(model: Model, slot: str, form: str) -> Option:
+def trial_option(model: Model, situation: Situation, slot: str, form: str) -> Option:
     """Return the option of a trial with a module in one of its forms."""
     module = model.pack.modules[slot]
     name = module.title
@@ -156,7 +158,7 @@ def trial_option(model: Model, slot: str, form: str) -> Option:
             cautions.append(f"{pairing.part} is paired; {gone}")
             if pairing.grade == "lost for good":
                 effects.add(UNPAIR)
-    if any(isinstance(act, Refresh) for act in _trial(model, f"{slug(slot)}:{form}")):
+    if any(isinstance(act, Refresh) for act in _trial(model, situation, f"{slug(slot)}:{form}")):
         cautions.extend(model.pack.refreshes[gentle_refresh(model.pack) or ""].cautions)
     return Option(
         f"trial:{slug(slot)}:{form}",
@@ -232,8 +234,13 @@ def verify_options(model: Model, situation: Situation) -> Iterator[Option]:
 
 
 def ending_options(model: Model, situation: Situation) -> Iterator[Option]:
-    """Yield the ways to end the job; nothing is handed over before the repair is verified."""
-    if situation.working and checked_here(model, situation, model.complaint, VERIFICATIONS):
+    """Yield the ways to end the job.
+
+    Nothing is handed over before the repair is verified, and no module is sold before its
+    original is shown to be bad.
+    """
+    verified = checked_here(model, situation, model.complaint, VERIFICATIONS)
+    if situation.working and verified and not unproven(model, situation):
         yield Option(CLOSE, "Close and hand over", "end")
     yield Option(ESCALATE, "Hand on to an open-ended search beyond the listed faults", "end")
     yield Option(DECLINE, "Decline the repair", "end")

@@ -222,7 +222,10 @@ def _refreshed(model: Model, situation: Situation, name: str, result: str) -> Si
     chance = model.refresh_cures[name]
     cured = _cured(situation, chance[situation.ensemble.columns[HYPOTHESIS]])
     configuration = _recognising(situation.configuration, name)
-    return replace(cured, configuration=configuration).with_tried(f"refresh:{name}")
+    # What the original failed before the refresh says nothing of it after.
+    failed = frozenset(pair for pair in situation.failed if pair[1] != ORIGINAL)
+    refreshed = replace(cured, configuration=configuration, failed=failed)
+    return refreshed.with_tried(f"refresh:{name}")
 
 
 def _recognising(configuration: Configuration, name: str) -> Configuration:

@@ -43,7 +43,7 @@ def recommendation(
         How many were spent.
     """
     best = ranked[0]
-    near_tie = len(ranked) > 1 and ranked[1].cost - best.cost <= near * abs(best.cost)
+    near_tie = len(ranked) > 1 and abs(ranked[1].cost - best.cost) <= near * abs(best.cost)
     forecasts = tuple(_forecast(branch, found) for branch, found in outlook)
     return Recommendation(
         option=best.option,

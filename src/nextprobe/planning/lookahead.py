@@ -107,7 +107,8 @@ def recommend(
     depth : int
         How many options deep to look before plans take over, at least 1.
     near : float
-        Options within this share of the best cost count as a near tie.
+        Options within this share of the best cost count as a near tie, which the first step of
+        the best plan wins.
 
     Raises
     ------
@@ -124,10 +125,11 @@ def recommend(
     purse = Budget(budget)
     for level in range(2, depth + 1):
         _deepen(problem, root, level, len(options), purse)
-    best = root.ranked[0]
+    ranked = _decisive(root, near)
+    best = ranked[0]
     _children(problem, root, best.option)
     return recommendation(
-        root.ranked,
+        ranked,
         root.plan,
         [
             (branch, None if child is None else (child.plan, child.ranked))
@@ -137,6 +139,19 @@ def recommend(
         near=near,
         expansions=purse.spent,
     )
+
+
+def _decisive(node: Node[S], near: float) -> list[Prospect[S]]:
+    """Return the prospects, cheapest first, with the plan's own step before near equals.
+
+    Of two steps that are about as good, the one that gets on with the job is better than the
+    one that asks once more.
+    """
+    ranked = node.ranked
+    first = node.first
+    if first is None or first.cost - ranked[0].cost > near * abs(ranked[0].cost):
+        return ranked
+    return [first, *(item for item in ranked if item is not first)]
 
 
 def _look(problem: Problem[S], node: Node[S], options: Sequence[Option]) -> None:

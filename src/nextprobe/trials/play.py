@@ -79,7 +79,7 @@ def conduct(case: Case, device: SimulatedDevice, option: str) -> tuple[Move, ...
     if option in probing.runs:
         run = probing.run_now(case.situation, option)
         return tuple(_run(case, device, run.points if run is not None else ()))
-    return (device.answer(Probe(option.partition(":")[2])),)
+    return tuple(_run(case, device, (option.partition(":")[2],)))
 
 
 def _run(case: Case, device: SimulatedDevice, points: tuple[str, ...]) -> list[Move]:

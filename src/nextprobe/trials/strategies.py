@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Protocol
 
-from nextprobe.diagnosis.acts import NOTHING, ORIGINAL
+from nextprobe.diagnosis.acts import DONOR, NOTHING, ORIGINAL
 from nextprobe.diagnosis.case import Case
 from nextprobe.diagnosis.options import CLOSE, ESCALATE, VERIFY
 from nextprobe.planning import Option, best_plan, option_of
@@ -63,9 +64,9 @@ class PerfectKnowledge:
         steps = [option_of(name) for name in plan.order if not name.startswith("run:")]
         if steps:
             return steps[0]
-        open_now = {option.id for option in case.problem.options(case.situation)}
+        open_now = {option.id: option for option in case.problem.options(case.situation)}
         if case.situation.working:
-            return VERIFY if VERIFY in open_now else CLOSE
+            return _finishing(open_now)
         return ESCALATE
 
 
@@ -83,7 +84,7 @@ class FixedOrder:
         """Return the first step of the order that is still open."""
         open_now = {option.id: option for option in case.problem.options(case.situation)}
         if case.situation.working:
-            return VERIFY if VERIFY in open_now else CLOSE
+            return _finishing(open_now)
         for wanted in self._order(case, open_now):
             if wanted in open_now:
                 return wanted
@@ -97,7 +98,7 @@ class FixedOrder:
         outside = [o for o in open_now if o.startswith(("work:try-external", "work:restart"))]
         slots = list(case.model.slots)
         fitted = case.situation.configuration.fitted
-        swaps = [f"trial:{s}:fit" for s in slots if not _swapped(case, s)]
+        swaps = [f"trial:{s}:fit" for s in slots if not _swapped(case, s) or _proven(case, s)]
         runs = [o for o in open_now if o.startswith("run:")]
         refreshes = [
             f"trial:{s}:{'refresh' if fitted[s] != ORIGINAL else 'fit-refresh'}" for s in slots
@@ -116,12 +117,25 @@ class FixedOrder:
         return small if leading.probability > 0.3 else []
 
 
+def _finishing(open_now: Mapping[str, Option]) -> str:
+    """Return how to end a job that works: by the same rules of proof for everybody."""
+    refits = [name for name in open_now if name.endswith(":refit")]
+    order = [VERIFY, CLOSE, *refits]
+    return next(name for name in order if name in open_now)
+
+
 def _any_work(open_now: dict[str, Option]) -> list[str]:
     return [name for name in open_now if name.startswith("work:")]
 
 
 def _cures(case: Case, cures: tuple[tuple[int, float], ...], family: str) -> bool:
     return any(case.model.listed[index].fault.family == family for index, _ in cures)
+
+
+def _proven(case: Case, slot: str) -> bool:
+    """Tell whether a donor worked before the original failed once more."""
+    donor_failed = (slot, DONOR) in case.situation.failed
+    return (slot, DONOR) in case.situation.configuration.recognised and not donor_failed
 
 
 def _swapped(case: Case, slot: str) -> bool:

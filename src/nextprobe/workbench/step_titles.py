@@ -50,7 +50,7 @@ def _title(case: Case, name: str) -> str:
             return f"{pack.refreshes[named(pack.refreshes, rest)].title}, and check"
         case "trial":
             slot, _, form = rest.rpartition(":")
-            return trial_option(model, named(pack.modules, slot), form).title
+            return trial_option(model, case.situation, named(pack.modules, slot), form).title
         case "work" if name in model.work_by_id:
             return work_option(model, name).title
         case "run" if name in case.problem.probing.runs:
