@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from nextprobe.belief import Ensemble
 from nextprobe.diagnosis.model import Model
-from nextprobe.diagnosis.situation import CURED_AT, HYPOTHESIS
+from nextprobe.diagnosis.situation import CURED_AT, HEARD, HYPOTHESIS
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -48,10 +48,10 @@ def grouping(model: Model, ensemble: Ensemble) -> Grouping:
     """Group the worlds of an ensemble by class of fault and by everything drawn once."""
     code = model.world_class[ensemble.columns[HYPOTHESIS]]
     for name, column in ensemble.columns.items():
-        if name not in (HYPOTHESIS, CURED_AT):
+        if name not in (HYPOTHESIS, CURED_AT) and not name.startswith(HEARD):
             code = code * _CODES + column
     order = np.argsort(code, kind="stable")
     ranked = code[order]
     starts = np.flatnonzero(np.concatenate(([True], ranked[1:] != ranked[:-1])))
-    names = " ".join(ensemble.columns).encode()
+    names = " ".join(n for n in ensemble.columns if not n.startswith(HEARD)).encode()
     return Grouping(order[starts], order, starts, names + ranked[starts].tobytes())

@@ -11,11 +11,14 @@ from nextprobe.board import FaultKind
 from nextprobe.diagnosis.acts import NOTHING, ORIGINAL
 from nextprobe.diagnosis.functioning import instance_bad, unrecognised
 from nextprobe.diagnosis.model import Model
-from nextprobe.diagnosis.situation import ACTIVE, HYPOTHESIS, Situation
+from nextprobe.diagnosis.situation import ACTIVE, HEARD, HYPOTHESIS, Situation
 from nextprobe.packs.causes import Cause
 from nextprobe.packs.schema import Access, Look, Pack
 
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
+# A look that is made again with its cause unchanged shows the same, but for this.
+_REPEATS = 0.97
 STALE = FaultKind.RECOGNITION_STALE.value
 BROKEN = FaultKind.MODULE_BAD.value
 
@@ -25,7 +28,8 @@ def look_chances(
 ) -> tuple[tuple[str, ...], tuple[FloatArray, ...]]:
     """Return what a look may show and the chance of each in each world.
 
-    A second look at the same thing in the same state can only repeat the first.
+    A second look at the same thing in the same state can only repeat the first. Where something
+    else has changed since, but not what the look hears from, it mostly repeats it too.
     """
     data = model.pack.looks[name]
     results = (*data.outcomes, NOTHING)
@@ -34,17 +38,51 @@ def look_chances(
         return results, tuple(np.ones(worlds) for _ in results)
     seen = [_chance(model, situation, name, outcome) for outcome in data.outcomes]
     rest = 1.0 - sum(seen, np.zeros(worlds))
-    return results, (*seen, np.clip(rest, 0.0, 1.0))
+    fresh = (*seen, np.clip(rest, 0.0, 1.0))
+    return results, _repeated(model, situation, name, results, fresh)
+
+
+def _repeated(
+    model: Model,
+    situation: Situation,
+    name: str,
+    results: tuple[str, ...],
+    fresh: tuple[FloatArray, ...],
+) -> tuple[FloatArray, ...]:
+    """Return the chances where the look was made before: the same cause gives the same sight."""
+    column = heard(name)
+    if column not in situation.ensemble.columns:
+        return fresh
+    same = situation.ensemble.columns[column] == _heard_now(model, situation, name)
+    other = (1.0 - _REPEATS) / (len(results) - 1)
+    return tuple(
+        np.where(same, _REPEATS if result == situation.looks[name] else other, chance)
+        for result, chance in zip(results, fresh, strict=True)
+    )
+
+
+def heard(name: str) -> str:
+    """Name the column that says what a look heard from when it was last made."""
+    return f"{HEARD}{name}"
+
+
+def _heard_now(model: Model, situation: Situation, name: str) -> IntArray:
+    """Return what a look hears from in each world: nothing wrong, the fault, or an instance."""
+    configuration = situation.configuration
+    code = _present(model, situation).astype(np.intp)
+    for slot in heard_modules(model.pack, model.pack.looks[name]):
+        bad = instance_bad(model, situation.ensemble, configuration, slot)
+        code = np.where(bad > 0.5, 3, code)
+        if unrecognised(model, configuration, slot) > 0.5:
+            code = np.full_like(code, 2)
+    return code
 
 
 def _chance(model: Model, situation: Situation, name: str, outcome: str) -> FloatArray:
     by_row = model.look_rows[name][outcome]
     hypothesis = situation.ensemble.columns[HYPOTHESIS]
-    active = situation.ensemble.columns[ACTIVE] == 1
-    for slot, of_original in model.module_faults.items():
-        if situation.configuration.fitted.get(slot, ORIGINAL) != ORIGINAL:
-            active = active & ~of_original[hypothesis]
-    seen = by_row[np.where(active, hypothesis, len(model.listed))]
+    present = _present(model, situation)
+    seen = by_row[np.where(present, hypothesis, len(model.listed))]
     chances = model.pack.looks[name].outcomes[outcome]
     otherwise = chances.get("otherwise", 0.0)
     stale = chances.get(STALE, otherwise)
@@ -57,6 +95,16 @@ def _chance(model: Model, situation: Situation, name: str, outcome: str) -> Floa
     return seen
 
 
+def _present(model: Model, situation: Situation) -> NDArray[np.bool_]:
+    """Return where the fault is still in the device, and not in a module that is out of it."""
+    hypothesis = situation.ensemble.columns[HYPOTHESIS]
+    present = situation.ensemble.columns[ACTIVE] == 1
+    for slot, of_original in model.module_faults.items():
+        if situation.configuration.fitted.get(slot, ORIGINAL) != ORIGINAL:
+            present = present & ~of_original[hypothesis]
+    return np.asarray(present)
+
+
 def heard_modules(pack: Pack, look: Look) -> tuple[str, ...]:
     """Return the modules that a look hears from; none where it can not tell of recognition."""
     if not any(STALE in chances for chances in look.outcomes.values()):
@@ -67,7 +115,10 @@ def heard_modules(pack: Pack, look: Look) -> tuple[str, ...]:
 def looked(model: Model, situation: Situation, name: str, result: str) -> Situation:
     """Note what was seen, so that a second look is not taken for fresh evidence."""
     key = look_key(model, situation, name)
-    return replace(situation, looks={**situation.looks, key: result})
+    now = _heard_now(model, situation, name)
+    ensemble = situation.ensemble.assign(heard(name), now)
+    looks = {**situation.looks, key: result, name: result}
+    return replace(situation, ensemble=ensemble, looks=looks)
 
 
 def look_key(model: Model, situation: Situation, name: str) -> str:

@@ -11,6 +11,7 @@ from nextprobe.planning import Configuration
 HYPOTHESIS = "hypothesis"
 ACTIVE = "active"
 CURED_AT = "cured at"
+HEARD = "heard:"
 GOOD, BAD = 0, 1
 NEVER, ALWAYS, SOMETIMES = 0, 1, 2
 

@@ -198,7 +198,9 @@ class SimulatedDevice:
 
     def _look(self, name: str) -> str:
         look = self._pack.looks[name]
-        key = f"{name} {sorted(self._fitted.items())} {sorted(self._recognised)}"
+        heard = heard_modules(self._pack, look)
+        ill = [s for s in heard if not self._instance_works(s)]
+        key = f"{name} {self._present()} {[(s, self._unknown(s)) for s in ill]}"
         if key not in self._seen:
             self._seen[key] = self._drawn_look(look)
         return self._seen[key]
