@@ -150,7 +150,7 @@ def test_a_run_that_was_made_whole_is_not_offered_again_until_work_was_done() ->
     case = small_case(read, board=True)
     assert case.problem.probing.run_now(case.situation, "run:J1:beyond") is None
     assert "run:J1:beyond" not in {o.id for o in case.problem.options(case.situation)}
-    worked = small_case([*read, work("clean", "J1")], board=True)
+    worked = small_case([*read, work("small passive", "C1")], board=True)
     assert "run:J1:beyond" in {o.id for o in worked.problem.options(worked.situation)}
 
 

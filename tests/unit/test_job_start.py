@@ -54,7 +54,7 @@ def test_the_first_event_holds_all_that_the_pack_said() -> None:
     [event] = job.events()
     assert event.kind == STARTED
     assert event.pack_hash == job.so_far.package.hash
-    assert job.so_far.intake.ceiling == 140.0
+    assert job.so_far.intake.ceiling == 190.0
     assert job.so_far.intake.device == "Satchel 3"
     assert job.knowledge.board is not None
     assert len(job.knowledge.references) > 20

@@ -163,6 +163,11 @@ class Probing:
                 branches.append(Branch(label, probability, replace(done, ensemble=seen)))
         return branches
 
+    def done(self, state: Situation, option: str) -> Situation:
+        """Return the state in which a run has been made; a single touch leaves the plans alone."""
+        points = self._points(option)
+        return state.with_tried(*(f"probe:{point}" for point in points)) if points else state
+
     def _points(self, option: str) -> tuple[str, ...]:
         return self.runs[option].points if option in self.runs else ()
 

@@ -145,7 +145,7 @@ class DiagnosisProblem:
     def leaf_batch(self, state: Situation, option: Option) -> LeafBatch | None:
         """Return the outcomes of readings and work as weights over one shared plan table."""
         if self.probing.owns(option.id):
-            table, groups = self._leaves.at(state)
+            table, groups = self._leaves.at(self.probing.done(state, option.id))
             by_world = self.probing.likelihoods(state, option.id) * state.ensemble.probabilities
             joint = groups.sums(by_world)
             return LeafBatch(joint.sum(axis=1), joint, table)

@@ -64,7 +64,6 @@ class Situation:
         """Return the situation with acts noted as tried."""
         return replace(self, tried=self.tried.union(names))
 
-    def with_stale_readings(self) -> Situation:
-        """Return the situation after work: what was read before may read differently now."""
-        kept = frozenset(name for name in self.tried if not name.startswith("probe:"))
-        return replace(self, tried=kept)
+    def without_tried(self, names: frozenset[str]) -> Situation:
+        """Return the situation with acts that may tell something new again."""
+        return replace(self, tried=self.tried - names)

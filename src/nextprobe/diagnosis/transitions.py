@@ -244,5 +244,21 @@ def _worked(model: Model, situation: Situation, name: str, place: str) -> Situat
     if repair is not None:
         row = model.cure_chances[model.work.index(repair)]
     changed = _cured(situation, row[situation.ensemble.columns[HYPOTHESIS]])
-    changed = replace(changed, configuration=configuration).with_stale_readings()
-    return changed.with_tried(work_id(name, place))
+    changed = replace(changed, configuration=configuration)
+    stale = _stale(model, situation, place)
+    return changed.without_tried(stale).with_tried(work_id(name, place))
+
+
+def _stale(model: Model, situation: Situation, place: str) -> frozenset[str]:
+    """Return the readings that work at a part may have changed: those on its nets."""
+    board = model.board
+    if board is None or place not in board.by_reference:
+        return frozenset()
+    nets = {pin.net for pin in board.part(place).pins}
+    read = (name for name in situation.tried if name.startswith("probe:"))
+    points = {name: name.partition(":")[2] for name in read}
+    return frozenset(
+        name
+        for name, point in points.items()
+        if board.has_point(point) and board.net_of(point) in nets
+    )
