@@ -61,7 +61,7 @@ def run(tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.
 
 @pytest.fixture
 def job(run: Run, tmp_path: Path) -> str:
-    started = run("start", "--template", "camera", "--device", "Ledger 9")
+    started = run("start", "--template", "camera", "--device", "Brindle 4")
     pins = tmp_path / "pins.txt"
     pins.write_text("1 gnd\n2 VDD_CAM .612\n3 CAM_SDA .452\n4 CAM_SCL OL\n")
     run("pinout", str(pins), "--connector", "J4")

@@ -168,7 +168,7 @@ PATIENT = "2 .610\n3 .450\n4 .456\n5 .309\n7 .311\n8 OL\n"
 
 
 def test_a_job_from_a_complaint_alone_grows_with_what_is_learnt(shell: Shell) -> None:
-    shell.json("start", "--template", "camera", "--device", "Ledger 9", "--says", "no picture")
+    shell.json("start", "--template", "camera", "--device", "Brindle 4", "--says", "no picture")
     first = shell.json("next")
     assert first["steps"][0]["kind"] in ("look", "check", "trial")
     shell.json("pinout", "-", "--connector", "J4", text=PINOUT)
@@ -190,7 +190,7 @@ def test_a_job_from_a_complaint_alone_grows_with_what_is_learnt(shell: Shell) ->
 
 
 def test_what_goes_wrong_is_said_and_nothing_is_lost(shell: Shell) -> None:
-    shell.json("start", "--template", "camera", "--device", "Ledger 9")
+    shell.json("start", "--template", "camera", "--device", "Brindle 4")
     code, _, err = shell.run("read", "J4.1", "4k7")
     assert (code, "set the mode to ohms" in err) == (1, True)
     code, _, err = shell.run("record", "look:liquid-indicatr", "nothing")

@@ -48,7 +48,7 @@ def enter(job: Job, entry: tuple[Any, ...]) -> None:
 
 def played(entries: list[tuple[Any, ...]]) -> tuple[Job, MemoryStore]:
     store = MemoryStore()
-    job = Job.start(template="camera", device="Ledger 9", store=store, tables=TABLES)
+    job = Job.start(template="camera", device="Brindle 4", store=store, tables=TABLES)
     for entry in entries:
         enter(job, entry)
     return job, store
@@ -112,8 +112,8 @@ def test_a_correction_equals_having_been_right(
 def test_reading_a_log_event_by_event_gives_the_whole(entries: list[tuple[Any, ...]]) -> None:
     job, store = played(entries)
     first = Job.open(job.job_id, store).events()[0]
-    record = Job.start(template="camera", device="Ledger 9").so_far
-    assert first.payload["device"] == "Ledger 9"
+    record = Job.start(template="camera", device="Brindle 4").so_far
+    assert first.payload["device"] == "Brindle 4"
     for event in job.events()[1:]:
         record = with_event(record, event)
     assert record == job.so_far

@@ -53,7 +53,7 @@ def run(home: Path, capsys: pytest.CaptureFixture[str]) -> Run:
 @pytest.fixture
 def job(run: Run) -> str:
     """Start from a complaint alone: nothing is computed but what the test asks for."""
-    answer = run("start", "--template", "camera", "--device", "Ledger 9", "--json")
+    answer = run("start", "--template", "camera", "--device", "Brindle 4", "--json")
     return str(answer.data["job"])
 
 

@@ -15,7 +15,7 @@ TABLES = FaultTables()
 
 @pytest.fixture
 def bare() -> Job:
-    return Job.start(template="camera", device="Ledger 9")
+    return Job.start(template="camera", device="Brindle 4")
 
 
 def test_a_donor_needs_no_board(bare: Job) -> None:

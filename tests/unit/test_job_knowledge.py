@@ -16,7 +16,7 @@ PINOUT = "1 gnd\n2 VDD_CAM .612\n3 CAM_SDA .452\n4 CAM_SCL .455\n5 D0P .31\n6 D0
 
 @pytest.fixture
 def job() -> Job:
-    return Job.start(template="camera", device="Ledger 9")
+    return Job.start(template="camera", device="Brindle 4")
 
 
 def test_a_pinout_makes_a_board_with_references(job: Job) -> None:
@@ -83,7 +83,7 @@ def test_a_pinout_after_the_chains_gives_the_same_board_as_before_them(job: Job)
     chains = "J4.3 > R7 33R > U3.A4\nJ4.2 > FB1 120R > VSYS\n"
     job.add_pinout(PINOUT, connector="J4")
     job.add_chains(chains)
-    other = Job.start(template="camera", device="Ledger 9")
+    other = Job.start(template="camera", device="Brindle 4")
     other.add_chains(chains)
     other.add_pinout(PINOUT, connector="J4")
     assert other.knowledge == job.knowledge
