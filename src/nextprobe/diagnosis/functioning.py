@@ -56,12 +56,20 @@ def fault_failing(
     model: Model, ensemble: Ensemble, configuration: Configuration, function: str
 ) -> FloatArray:
     """Return the chance that the fault alone makes a check fail, in each world, shape (R,)."""
+    present = fault_present(model, ensemble, configuration)
+    return np.where(present, _duty(model, ensemble, function), 0.0)
+
+
+def fault_present(
+    model: Model, ensemble: Ensemble, configuration: Configuration
+) -> NDArray[np.bool_]:
+    """Return where the fault is still in the device, and not in a module that is out of it."""
     hypothesis = ensemble.columns[HYPOTHESIS]
     present = ensemble.columns[ACTIVE] == 1
     for slot, of_original in model.module_faults.items():
         if configuration.fitted.get(slot, ORIGINAL) != ORIGINAL:
             present = present & ~of_original[hypothesis]
-    return np.where(present, _duty(model, ensemble, function), 0.0)
+    return np.asarray(present)
 
 
 def _duty(model: Model, ensemble: Ensemble, function: str) -> FloatArray:

@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nextprobe.board import FaultKind
-from nextprobe.diagnosis.acts import NOTHING, ORIGINAL
-from nextprobe.diagnosis.functioning import instance_bad, unrecognised
+from nextprobe.diagnosis.acts import NOTHING
+from nextprobe.diagnosis.functioning import fault_present, instance_bad, unrecognised
 from nextprobe.diagnosis.model import Model
-from nextprobe.diagnosis.situation import ACTIVE, HEARD, HYPOTHESIS, Situation
+from nextprobe.diagnosis.situation import HEARD, HYPOTHESIS, Situation
 from nextprobe.packs.causes import Cause
 from nextprobe.packs.schema import Access, Look, Pack
 
@@ -69,7 +69,7 @@ def heard(name: str) -> str:
 def _heard_now(model: Model, situation: Situation, name: str) -> IntArray:
     """Return what a look hears from in each world: nothing wrong, the fault, or an instance."""
     configuration = situation.configuration
-    code = _present(model, situation).astype(np.intp)
+    code = fault_present(model, situation.ensemble, situation.configuration).astype(np.intp)
     for slot in heard_modules(model.pack, model.pack.looks[name]):
         bad = instance_bad(model, situation.ensemble, configuration, slot)
         code = np.where(bad > 0.5, 3, code)
@@ -81,7 +81,7 @@ def _heard_now(model: Model, situation: Situation, name: str) -> IntArray:
 def _chance(model: Model, situation: Situation, name: str, outcome: str) -> FloatArray:
     by_row = model.look_rows[name][outcome]
     hypothesis = situation.ensemble.columns[HYPOTHESIS]
-    present = _present(model, situation)
+    present = fault_present(model, situation.ensemble, situation.configuration)
     seen = by_row[np.where(present, hypothesis, len(model.listed))]
     chances = model.pack.looks[name].outcomes[outcome]
     otherwise = chances.get("otherwise", 0.0)
@@ -93,16 +93,6 @@ def _chance(model: Model, situation: Situation, name: str, outcome: str) -> Floa
         seen = (1.0 - bad) * seen + bad * broken
         seen = (1.0 - unknown) * seen + unknown * stale
     return seen
-
-
-def _present(model: Model, situation: Situation) -> NDArray[np.bool_]:
-    """Return where the fault is still in the device, and not in a module that is out of it."""
-    hypothesis = situation.ensemble.columns[HYPOTHESIS]
-    present = situation.ensemble.columns[ACTIVE] == 1
-    for slot, of_original in model.module_faults.items():
-        if situation.configuration.fitted.get(slot, ORIGINAL) != ORIGINAL:
-            present = present & ~of_original[hypothesis]
-    return np.asarray(present)
 
 
 def heard_modules(pack: Pack, look: Look) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nextprobe.belief import Branch
-from nextprobe.diagnosis.acts import FAILED, FAILS, FINISHED, WORKS, Act, Check, Look, Refresh
+from nextprobe.diagnosis.acts import FAILED, Act, Check, Look, Refresh
 from nextprobe.diagnosis.cautions import with_all_cautions
 from nextprobe.diagnosis.costs import STEP_OVERHEAD, acts_cost, charged, handover_cost
 from nextprobe.diagnosis.leaf import handing_over
@@ -194,6 +194,3 @@ def _concluded(branch: Branch[Situation], opened: str, spent: float) -> Branch[S
     configuration = branch.state.configuration.with_(opened=opened)
     state = replace(branch.state, configuration=configuration, spent=spent)
     return replace(branch, state=state)
-
-
-__all__ = ["FAILS", "FINISHED", "WORKS", "DiagnosisProblem"]

@@ -19,7 +19,6 @@ from nextprobe.board import (
 )
 from nextprobe.circuit import NOMINAL, Circuit
 from nextprobe.diagnosis.acts import (
-    DONE,
     DONOR,
     FAILED,
     FAILS,
@@ -285,6 +284,3 @@ class SimulatedDevice:
     def _electrical(self) -> bool:
         located = not self._truth.fault.place.startswith("?")
         return self._faulty and located and self._truth.fault.kind.is_electrical
-
-
-__all__ = ["DONE", "SimulatedDevice"]

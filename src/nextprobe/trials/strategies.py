@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Protocol
 
-from nextprobe.diagnosis.acts import DONOR, NOTHING, ORIGINAL
+from nextprobe.diagnosis.acts import DONOR, ORIGINAL
 from nextprobe.diagnosis.case import Case
 from nextprobe.diagnosis.options import CLOSE, ESCALATE, VERIFY
 from nextprobe.planning import Option, best_plan, option_of
@@ -143,6 +143,3 @@ def _swapped(case: Case, slot: str) -> bool:
         getattr(move.act, "slot", None) == slot and getattr(move.act, "instance", "") != ORIGINAL
         for move in case.moves
     )
-
-
-__all__ = ["NOTHING", "Advised", "FixedOrder", "Strategy"]
