@@ -47,7 +47,7 @@ def check_table(seed: int, mode: MeterMode, usual: bool) -> None:
                 continue
             least = 0.5e-3 if mode is MeterMode.DIODE else 1.1e-3 * abs(plain)
             exact = stored(table, point, column)
-            allowed = 1e-7 + 1e-6 * abs(plain) if exact else least
+            allowed = 1e-7 + 1e-5 * abs(plain) if exact else least
             assert abs(value - plain) <= allowed, (point, fault.key, value, plain)
 
 

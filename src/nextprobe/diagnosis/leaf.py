@@ -21,9 +21,9 @@ from nextprobe.diagnosis.costs import (
     handover_cost,
     way_in,
 )
-from nextprobe.diagnosis.functioning import fault_failing, instance_failing
+from nextprobe.diagnosis.functioning import failing, fault_failing, instance_failing
 from nextprobe.diagnosis.grouping import Grouping
-from nextprobe.diagnosis.ids import named
+from nextprobe.diagnosis.ids import named, slug
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.options import (
     VERIFICATIONS,
@@ -96,6 +96,8 @@ class Leaf:
         self._home = situation.configuration.with_(
             fitted=dict.fromkeys(situation.configuration.fitted, ORIGINAL)
         )
+        # Putting the originals back is due once, before the first step that needs them.
+        self._going_home = () if situation.working else restored(situation.configuration)
         self._fault = fault_failing(model, self._ensemble, self._home, model.complaint)
         self._rows = _Rows()
         self.table = self._table()
@@ -105,7 +107,9 @@ class Leaf:
             self._add_work()
             self._add_refreshes()
             self._add_runs()
-        self._add_trials()
+            self._add_trials()
+        else:
+            self._add_refitting()
         rows, worlds = self._rows, len(self._hypothesis)
         return PlanTable(
             tuple(rows.names),
@@ -120,9 +124,9 @@ class Leaf:
 
     def _level_prices(self) -> FloatArray:
         pack, configuration = self.model.pack, self.situation.configuration
-        return np.array(
-            [self.model.tariff.price(way_in(pack, configuration, level)) for level in DEPTHS]
-        )
+        ways = [self.model.tariff.price(way_in(pack, configuration, level)) for level in DEPTHS]
+        home = self._price_inside(self._going_home) if self._going_home else 0.0
+        return np.array([ways[0], *(way + home for way in ways[1:])])
 
     def _stopping(self) -> FloatArray:
         """Return the cost of giving up now, or of handing over if it works."""
@@ -152,11 +156,16 @@ class Leaf:
         return self.model.tariff.price(act_cost(self.model, configuration, check))
 
     def _price(self, acts: tuple[Act, ...]) -> tuple[float, int]:
-        """Return the price of acts once the device is open for them, and how far that is."""
+        """Return the price of acts once the device is made ready for them, and the level."""
+        acts = tuple(act for act in acts if act not in self._going_home)
+        least = 1 if self._going_home else 0
+        level = max(least, *(depth_of(self.model.pack, act) for act in acts))
+        noting = Cost(STEP_OVERHEAD, STEP_OVERHEAD)
+        return self._price_inside(acts) + self.model.tariff.price(noting), level
+
+    def _price_inside(self, acts: tuple[Act, ...]) -> float:
         inside = self.situation.configuration.with_(opened=Access.BOARD_OUT.value)
-        cost, _ = acts_cost(self.model, inside, acts)
-        cost += Cost(STEP_OVERHEAD, STEP_OVERHEAD)
-        return self.model.tariff.price(cost), max(depth_of(self.model.pack, a) for a in acts)
+        return self.model.tariff.price(acts_cost(self.model, inside, acts)[0])
 
     def _closing(self, configuration: Configuration) -> float:
         check = Check(self.model.complaint, VERIFICATIONS)
@@ -204,11 +213,10 @@ class Leaf:
         if not kept:
             return
         prices, levels, _ = self._work_prices
-        home = restored(self.situation.configuration)
-        extra = self._price(home)[0] if home else 0.0
+        least = 1 if self._going_home else 0
         self._add_cures(
             [model.work[row].id for row in kept],
-            (prices[kept] + extra, levels[kept]),
+            (prices[kept], np.maximum(levels[kept], least)),
             cure[kept],
         )
 
@@ -248,8 +256,34 @@ class Leaf:
             if form == "refit":
                 cure = self._seating(slot)
                 self._add_cures([option.id], _one(self._price(acts)), cure[None, :])
-            elif not self.situation.working:
+            else:
                 self._add_swap(option.id, slot, acts)
+
+    def _add_refitting(self) -> None:
+        """Add putting an original back to see: it stays if it works, and goes again if not."""
+        for slot, fitted in self.situation.configuration.fitted.items():
+            if fitted != ORIGINAL:
+                self._add_refit(slot)
+
+    def _add_refit(self, slot: str) -> None:
+        model, configuration = self.model, self.situation.configuration
+        check = Check(model.complaint)
+        home = configuration.with_(fitted={slot: ORIGINAL})
+        fails = failing(model, self._ensemble, home, model.complaint)
+        unseen = self._passing(fails) ** (1 + VERIFICATIONS)
+        anew, _ = self._price((Fit(slot, configuration.fitted[slot]), check))
+        swapping = np.minimum(anew + self._verified(configuration), self._giving_up)
+        keeping = np.minimum(self._verified(home), self._giving_up)
+        penalties = unseen * keeping + (1.0 - unseen) * swapping
+        name = f"trial:{slug(slot)}:refit"
+        price = self._price((Fit(slot, ORIGINAL), check))
+        self._add([name], _one(price), np.ones((1, unseen.size)), penalties[None, :])
+
+    def _verified(self, configuration: Configuration) -> FloatArray:
+        """Return the cost of verifying and handing over, in each world, shape (G,)."""
+        check = Check(self.model.complaint, VERIFICATIONS)
+        verifying = self.model.tariff.price(act_cost(self.model, configuration, check))
+        return verifying + handing_over(self.model, self._ensemble, configuration)
 
     def _seating(self, slot: str) -> FloatArray:
         """Return the chance that plugging in anew cures, in each world."""
@@ -292,9 +326,10 @@ class Leaf:
 
     def _fitting_anew(self, slot: str, swapped: Configuration) -> FloatArray:
         """Return what is still to pay after a swap that worked, once the original is back."""
-        model = self.model
-        anew, _ = self._price((Fit(slot, swapped.fitted[slot]), Check(model.complaint)))
-        return np.where(self._bad(slot), anew + self._closing(swapped), self._closing(self._home))
+        anew, _ = self._price((Fit(slot, swapped.fitted[slot]), Check(self.model.complaint)))
+        unseen = self._passing(self._fault) ** (1 + VERIFICATIONS) * self._missed
+        bad = unseen + anew + self._closing(swapped)
+        return np.where(self._bad(slot), bad, self._closing(self._home))
 
     def _bad(self, slot: str) -> NDArray[np.bool_]:
         """Return where the original of a module is bad."""

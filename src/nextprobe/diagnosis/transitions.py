@@ -130,12 +130,13 @@ def chances(
 def after(model: Model, situation: Situation, act: Act, result: str) -> Situation:
     """Return the situation once an act has had its effect."""
     match act:
-        case Check(function, _):
+        case Check(function, times):
             checked = replace(situation, tried=_noted(model, situation, act, result))
             if function != model.complaint:
                 return checked
-            failed = _failed(model, situation, result)
-            return replace(checked, working=result == WORKS, failed=failed)
+            if result == FAILS and times == 1:
+                checked = replace(checked, failed=_failed(model, situation))
+            return replace(checked, working=result == WORKS)
         case Look(name):
             return looked(model, situation, name, result)
         case Fit(slot, instance):
@@ -148,10 +149,12 @@ def after(model: Model, situation: Situation, act: Act, result: str) -> Situatio
             return situation
 
 
-def _failed(model: Model, situation: Situation, result: str) -> frozenset[tuple[str, str]]:
-    """Return the instances with which it fails though the firmware knows them."""
-    if result == WORKS:
-        return situation.failed
+def _failed(model: Model, situation: Situation) -> frozenset[tuple[str, str]]:
+    """Return the instances with which it fails though the firmware knows them.
+
+    One failure among the several looks of a verification is not counted: the check itself may
+    have failed once, and a module is too dear to be sold on that.
+    """
     configuration = situation.configuration
     return situation.failed.union(
         (slot, instance)

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from nextprobe.planning.option import Option
-from nextprobe.planning.plan_table import FloatArray
-from nextprobe.planning.plans import best_values, known_values
+from nextprobe.planning.plan_table import FloatArray, PlanTable
+from nextprobe.planning.plans import best_starts, known_values, option_of
 from nextprobe.planning.problem import Batched, LeafBatch, Problem
 
 S = TypeVar("S")
@@ -36,7 +37,8 @@ class Prospect(Generic[S]):
     looked_into : int
         How many options deep.
     deferred : float
-        Chance that things go on by the very table of plans that the state itself has.
+        Chance that the best plan afterwards starts with the very step that the best plan before
+        starts with: the option then only puts it off.
     """
 
     option: Option
@@ -51,6 +53,15 @@ class Prospect(Generic[S]):
     def order(self) -> tuple[float, int]:
         """What prospects are sorted by; rounding decides nothing."""
         return float(f"{self.cost:.9g}"), self.rank
+
+
+@dataclass(frozen=True, eq=False)
+class _Valued:
+    """Leaves by plan, by perfect information, and whether the plan starts as the one before."""
+
+    plans: FloatArray
+    known: FloatArray
+    same_start: NDArray[np.bool_]
 
 
 def first_look(
@@ -72,20 +83,21 @@ def first_look(
         Order of steps that every leaf may follow as far as it likes.
     """
     outlooks = [_outlook(problem, state, option) for option in options]
-    values = iter(_leaf_values([leaf for _, leaves in outlooks for leaf in leaves], plan))
-    own = problem.plan_table(state)
+    found = iter(_leaf_values([leaf for _, leaves in outlooks for leaf in leaves], plan))
     prospects: list[Prospect[S]] = []
     for rank, (option, (due, leaves)) in enumerate(zip(options, outlooks, strict=True)):
         price = problem.price(state, option)
-        cost = promise = price + due
-        deferred = 0.0
-        for leaf in leaves:
-            plans, known = next(values)
-            cost += float(leaf.probabilities @ plans)
-            promise += float(leaf.probabilities @ known)
-            if leaf.table is own:
-                deferred += float(leaf.probabilities.sum())
-        prospects.append(Prospect(option, price, cost, promise, rank, deferred=deferred))
+        valued = [(leaf.probabilities, next(found)) for leaf in leaves]
+        prospects.append(
+            Prospect(
+                option,
+                price,
+                price + due + sum(float(chance @ leaf.plans) for chance, leaf in valued),
+                price + due + sum(float(chance @ leaf.known) for chance, leaf in valued),
+                rank,
+                deferred=sum(float(chance @ leaf.same_start) for chance, leaf in valued),
+            )
+        )
     return prospects
 
 
@@ -105,21 +117,25 @@ def _outlook(problem: Problem[S], state: S, option: Option) -> tuple[float, list
     return due, leaves
 
 
-def _leaf_values(
-    leaves: Sequence[LeafBatch], plan: tuple[str, ...]
-) -> list[tuple[FloatArray, FloatArray]]:
-    """Return values by plan and by perfect information; leaves of one table go together."""
+def _leaf_values(leaves: Sequence[LeafBatch], plan: tuple[str, ...]) -> list[_Valued]:
+    """Value leaves; those of one table go together."""
     shared: dict[int, list[int]] = {}
     for place, leaf in enumerate(leaves):
         shared.setdefault(id(leaf.table), []).append(place)
-    values = [(np.empty(0), np.empty(0))] * len(leaves)
+    values: dict[int, _Valued] = {}
     for places in shared.values():
         table = leaves[places[0]].table
         together = np.vstack([leaves[place].weights for place in places])
-        plans = best_values(together, table, (plan,))
-        known = known_values(together, table)
+        plans, starts = best_starts(together, table, (plan,))
+        same = np.isin(starts, _starting_alike(table, plan))
+        columns = (plans, known_values(together, table), same)
         ends = np.cumsum([len(leaves[place].weights) for place in places])[:-1]
-        parts = zip(np.split(plans, ends), np.split(known, ends), strict=True)
-        for place, part in zip(places, parts, strict=True):
-            values[place] = part
-    return values
+        parts = zip(*(np.split(column, ends) for column in columns), strict=True)
+        values |= {place: _Valued(*part) for place, part in zip(places, parts, strict=True)}
+    return [values[place] for place in range(len(leaves))]
+
+
+def _starting_alike(table: PlanTable, plan: tuple[str, ...]) -> list[int]:
+    """Return the places of the steps that begin with the option that the plan begins with."""
+    options = {option_of(name) for name in plan[:1]}
+    return [place for place, name in enumerate(table.names) if option_of(name) in options]

@@ -36,6 +36,11 @@ class GreedyPlans:
     lengths: NDArray[np.intp]
     values: FloatArray
 
+    @property
+    def firsts(self) -> NDArray[np.intp]:
+        """The first step taken under each belief, shape (B,); -1 where there is none."""
+        return self.steps[:, 0] if self.steps.shape[1] else np.full(len(self.steps), -1, np.intp)
+
     def order(self, belief: int, names: tuple[str, ...]) -> tuple[str, ...]:
         """Return the names of the steps to take under one belief."""
         return tuple(names[step] for step in self.steps[belief, : self.lengths[belief]])

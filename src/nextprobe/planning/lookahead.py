@@ -56,12 +56,16 @@ class Node(Generic[S]):
         Options valued so far.
     children : dict of str to list of (Branch, Node or None)
         By option id, for options that have been looked into.
+    optimism : float
+        How much dearer than its table says the first step of the plan has proved, here or where
+        the plan came from [currency].
     """
 
     state: S
     plan: Plan
     prospects: list[Prospect[S]] = field(default_factory=list)
     children: dict[str, list[tuple[Branch[S], Node[S] | None]]] = field(default_factory=dict)
+    optimism: float = 0.0
 
     @property
     def value(self) -> float:
@@ -73,7 +77,7 @@ class Node(Generic[S]):
         found = [prospect.cost for prospect in self.prospects]
         if self.plan.order and self.first is not None:
             return min(found)
-        return min([self.plan.value, *found])
+        return min([self.plan.value + self.optimism, *found])
 
     @property
     def first(self) -> Prospect[S] | None:
@@ -163,9 +167,10 @@ def _look(problem: Problem[S], node: Node[S], options: Sequence[Option]) -> None
     """
     node.prospects = first_look(problem, node.state, options, node.plan.order)
     if node.first is not None:
-        optimism = max(0.0, node.first.cost - node.plan.value)
-        for prospect in node.prospects:
-            prospect.cost += prospect.deferred * optimism
+        node.optimism = max(0.0, node.first.cost - node.plan.value)
+    for prospect in node.prospects:
+        if prospect is not node.first:
+            prospect.cost += prospect.deferred * node.optimism
 
 
 def _deepen(problem: Problem[S], node: Node[S], level: int, width: int, purse: Budget) -> None:
@@ -210,9 +215,9 @@ def _few(problem: Problem[S], child: Node[S], parents: list[Prospect[S]]) -> lis
     following = tuple(option_of(name) for name in child.plan.order[:1])
 
     def promise(option: Option) -> tuple[int, int]:
-        if option.id not in rank or option.id in following:
+        if option.id in following:
             return 0, 0
-        return 1, rank[option.id]
+        return (1, 0) if option.id not in rank else (2, rank[option.id])
 
     return sorted(options, key=promise)[:_FEW]
 
@@ -232,4 +237,5 @@ def _child(problem: Problem[S], node: Node[S], branch: Branch[S]) -> Node[S] | N
     if branch.state is None:
         return None
     plan = best_plan(problem.plan_table(branch.state), (node.plan.order,))
-    return Node(branch.state, plan)
+    starts = [option_of(order[0]) if order else "" for order in (plan.order, node.plan.order)]
+    return Node(branch.state, plan, optimism=node.optimism if starts[0] == starts[1] else 0.0)

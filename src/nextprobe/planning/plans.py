@@ -128,11 +128,36 @@ def best_values(
     ndarray, shape (B,)
         Expected costs [currency].
     """
+    return best_starts(weights, table, also)[0]
+
+
+def best_starts(
+    weights: FloatArray, table: PlanTable, also: Iterable[Sequence[str]] = ()
+) -> tuple[FloatArray, NDArray[np.intp]]:
+    """Return, with :func:`best_values`, the place of the step that each best plan starts with.
+
+    Parameters
+    ----------
+    weights, table, also
+        As for :func:`best_values`.
+
+    Returns
+    -------
+    (ndarray, ndarray of int), shape (B,) each
+        Expected costs [currency]; places in ``table.names``, -1 for giving up at once.
+    """
     grouped = table.grouped.sums(weights)
-    best = cheapest_greedy(grouped, table).values
+    greedy = cheapest_greedy(grouped, table)
+    best, starts = greedy.values, np.where(greedy.lengths > 0, greedy.firsts, -1)
     for order in also:
-        best = np.minimum(best, (grouped @ prefix_costs(order, table).T).min(axis=1))
-    return _per_weight(best, grouped)
+        known = [name for name in order if name in table.names]
+        costs = grouped @ prefix_costs(known, table).T
+        stop = costs.argmin(axis=1)
+        better = costs[np.arange(len(costs)), stop] < best
+        best = np.where(better, costs.min(axis=1), best)
+        first = table.names.index(known[0]) if known else -1
+        starts = np.where(better, np.where(stop > 0, first, -1), starts)
+    return _per_weight(best, grouped), starts
 
 
 def known_values(weights: FloatArray, table: PlanTable) -> FloatArray:

@@ -91,7 +91,8 @@ class Recommendation:
     reasons : tuple of Reason
         Why.
     alternatives : tuple of Ranked
-        Every option, cheapest first; the first is the recommended one.
+        The recommended option, then all others, cheapest first; of near equals the one that gets on
+        with the job is recommended, so that the second may be the cheaper by a little.
     near_tie : bool
         Whether the runner-up is so close that either is as good.
     expansions : int
