@@ -51,10 +51,15 @@ class Work:
 
 @dataclass(frozen=True)
 class Check:
-    """See whether a function works, `times` times over: it works if it works each time."""
+    """See whether a function works, `times` times over: it works if it works each time.
+
+    Where a check is `confirmed`, a failure is looked at once more at once, and counts only if it
+    comes again.
+    """
 
     function: str
     times: int = 1
+    confirmed: bool = False
 
 
 @dataclass(frozen=True)

@@ -32,7 +32,7 @@ def access_of(pack: Pack, act: Act) -> Access:
             return Access.CLOSED
         case Work(name, _):
             return pack.work[name].access
-        case Check(function, _):
+        case Check(function):
             return pack.functions[function].check.access
         case Look(name):
             return pack.looks[name].access
@@ -86,8 +86,9 @@ def _bare_cost(model: Model, configuration: Configuration, act: Act) -> Cost:
             return _refresh_cost(pack, configuration, name)
         case Work(name, _):
             return work_cost(pack, pack.work[name])
-        case Check(function, times):
-            return _minutes(pack.functions[function].check.minutes * (1.0 + (times - 1) * _AGAIN))
+        case Check(function, times, confirmed):
+            again = (times - 1 + confirmed) * _AGAIN
+            return _minutes(pack.functions[function].check.minutes * (1.0 + again))
         case Look(name):
             return _minutes(pack.looks[name].minutes)
         case Probe():

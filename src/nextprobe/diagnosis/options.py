@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from nextprobe.diagnosis.acts import (
     DONOR,
@@ -18,7 +19,7 @@ from nextprobe.diagnosis.acts import (
 from nextprobe.diagnosis.ids import named, slug
 from nextprobe.diagnosis.looking import look_key
 from nextprobe.diagnosis.model import Model
-from nextprobe.diagnosis.proof import unproven
+from nextprobe.diagnosis.proof import needs_proof, unproven
 from nextprobe.diagnosis.repairs import Repair
 from nextprobe.diagnosis.situation import Situation
 from nextprobe.diagnosis.transitions import checked_here
@@ -29,6 +30,7 @@ from nextprobe.planning import Configuration, Option
 CLOSE, DECLINE, ESCALATE = "close", "decline", "escalate"
 WIPE, UNPAIR = "wipe", "unpair"
 VERIFY = "verify"
+_TWICE = "If it fails, check once more at once: it counts as failed only if it fails twice."
 VERIFICATIONS = 5
 TERMINAL = frozenset({CLOSE, DECLINE, ESCALATE})
 
@@ -63,7 +65,8 @@ def acts_of(model: Model, situation: Situation, option: str) -> tuple[Act, ...]:
         case "refresh":
             return (*home, Refresh(named(pack.refreshes, rest)), final)
         case "trial":
-            return (*_trial(model, situation, rest), final)
+            acts = _trial(model, situation, rest)
+            return (*acts, replace(final, confirmed=_proves(model, situation, acts[0])))
         case "work":
             repair = _work(model, option)
             return (*home, Work(repair.work, repair.place), final)
@@ -75,6 +78,13 @@ def _work(model: Model, option: str) -> Repair:
         return model.work_by_id[option]
     except KeyError:
         raise UnknownStepError(f"'{option}' is no work that could help here") from None
+
+
+def _proves(model: Model, situation: Situation, act: Act) -> bool:
+    """Tell whether an act puts an original back that must be shown to be bad."""
+    if not isinstance(act, Fit) or act.instance != ORIGINAL:
+        return False
+    return needs_proof(model, situation, act.slot)
 
 
 def _trial(model: Model, situation: Situation, words: str) -> tuple[Act, ...]:
@@ -150,6 +160,7 @@ def trial_option(model: Model, situation: Situation, slot: str, form: str) -> Op
         "refit": f"Refit the original {name} and check",
         "second": f"Try a second known-good {name}, in case the first was bad",
     }
+    twice = form == "refit" and needs_proof(model, situation, slot)
     cautions = list(module.cautions)
     effects = set()
     if form != "refit":
@@ -164,6 +175,7 @@ def trial_option(model: Model, situation: Situation, slot: str, form: str) -> Op
         f"trial:{slug(slot)}:{form}",
         titles[form],
         "trial",
+        (_TWICE,) if twice else (),
         effects=frozenset(effects),
         cautions=tuple(dict.fromkeys(cautions)),
     )

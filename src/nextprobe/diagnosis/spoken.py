@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from nextprobe.board import say_value
-from nextprobe.diagnosis.acts import PATIENT, Check, Fit, Look, Move, Probe, Refresh, Work
+from nextprobe.diagnosis.acts import FAILS, PATIENT, Check, Fit, Look, Move, Probe, Refresh, Work
 
 
 def say_move(move: Move) -> str:
     """Return a move in a few words, a reading with its unit."""
     match move.act:
-        case Check(function, times):
+        case Check(function, times, confirmed):
             often = f" {times} times" if times > 1 else ""
-            return f"check {function}{often}: {move.result}"
+            twice = " twice" if confirmed and move.result == FAILS else ""
+            return f"check {function}{often}: {move.result}{twice}"
         case Look(name):
             return f"{name}: {move.result}"
         case Fit(slot, instance):

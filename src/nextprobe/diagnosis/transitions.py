@@ -33,6 +33,7 @@ from nextprobe.diagnosis.acts import (
 from nextprobe.diagnosis.functioning import failing, unrecognised, with_manifestation
 from nextprobe.diagnosis.looking import look_chances, looked
 from nextprobe.diagnosis.model import Model
+from nextprobe.diagnosis.proof import needs_proof
 from nextprobe.diagnosis.repairs import work_id
 from nextprobe.diagnosis.situation import (
     ACTIVE,
@@ -92,7 +93,7 @@ def _conditioned(situation: Situation, likelihood: FloatArray) -> Situation:
 def prepared(model: Model, situation: Situation, act: Act) -> Situation:
     """Bring in the latent quantities that an act introduces, drawn once per device."""
     match act:
-        case Check(function, _):
+        case Check(function):
             return replace(
                 situation, ensemble=with_manifestation(model, situation.ensemble, function)
             )
@@ -110,11 +111,11 @@ def chances(
 ) -> tuple[tuple[str, ...], tuple[FloatArray, ...]]:
     """Return the results that an act can give and the chance of each in each world."""
     match act:
-        case Check(function, times):
+        case Check(function, times, confirmed):
             check = model.pack.functions[function].check
             fails = failing(model, situation.ensemble, situation.configuration, function)
             seen = fails * (1.0 - check.false_pass) + (1.0 - fails) * check.false_fail
-            works = (1.0 - seen) ** times
+            works = (1.0 - seen**2 if confirmed else 1.0 - seen) ** times
             return (WORKS, FAILS), (works, 1.0 - works)
         case Refresh(name):
             finished = _finish_chance(model, situation.ensemble, name)
@@ -130,12 +131,12 @@ def chances(
 def after(model: Model, situation: Situation, act: Act, result: str) -> Situation:
     """Return the situation once an act has had its effect."""
     match act:
-        case Check(function, times):
+        case Check(function):
             checked = replace(situation, tried=_noted(model, situation, act, result))
             if function != model.complaint:
                 return checked
-            if result == FAILS and times == 1:
-                checked = replace(checked, failed=_failed(model, situation))
+            if result == FAILS and act.times == 1:
+                checked = replace(checked, failed=_failed(model, situation, act))
             return replace(checked, working=result == WORKS)
         case Look(name):
             return looked(model, situation, name, result)
@@ -149,17 +150,19 @@ def after(model: Model, situation: Situation, act: Act, result: str) -> Situatio
             return situation
 
 
-def _failed(model: Model, situation: Situation) -> frozenset[tuple[str, str]]:
+def _failed(model: Model, situation: Situation, act: Check) -> frozenset[tuple[str, str]]:
     """Return the instances with which it fails though the firmware knows them.
 
-    One failure among the several looks of a verification is not counted: the check itself may
-    have failed once, and a module is too dear to be sold on that.
+    A check itself fails once in a while, and a module is too dear to be sold on that: an original
+    of which a refresh has made all earlier failures void counts only where a failure came twice.
+    One failure among the several looks of a verification does not count at all.
     """
     configuration = situation.configuration
     return situation.failed.union(
         (slot, instance)
         for slot, instance in configuration.fitted.items()
         if unrecognised(model, configuration, slot) == 0.0
+        and (act.confirmed or instance != ORIGINAL or not needs_proof(model, situation, slot))
     )
 
 

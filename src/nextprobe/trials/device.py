@@ -107,8 +107,8 @@ class SimulatedDevice:
     def answer(self, act: Act) -> Move:
         """Do an act and return what came of it."""
         match act:
-            case Check(function, times):
-                results = {self._check(function) for _ in range(times)}
+            case Check(function, times, confirmed):
+                results = {self._result(function, confirmed) for _ in range(times)}
                 return Move(act, FAILS if FAILS in results else WORKS)
             case Fit(slot, instance):
                 self._fit(slot, instance)
@@ -160,6 +160,11 @@ class SimulatedDevice:
             bad = self._chance(self._pack.modules[slot].donor_bad)
             self._quality[slot, instance] = bad
         self._touch_seat(slot)
+
+    def _result(self, function: str, confirmed: bool) -> str:
+        """Check once; where it is to be confirmed, a failure must come again."""
+        result = self._check(function)
+        return self._check(function) if confirmed and result == FAILS else result
 
     def _check(self, function: str) -> str:
         data = self._pack.functions[function]
