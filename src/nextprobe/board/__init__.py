@@ -2,6 +2,7 @@
 
 from nextprobe.board.board import GROUND, Board, Net, Part, Pin
 from nextprobe.board.fault import Fault, FaultClass, fault_from_key
+from nextprobe.board.geometry import Pad, Path, Point, Side
 from nextprobe.board.kinds import ELECTRICAL, FaultKind, MeterMode, PartKind, Role
 from nextprobe.board.meter import Meter, MeterRange
 from nextprobe.board.naming import (
@@ -38,14 +39,18 @@ __all__ = [
     "MeterRange",
     "Net",
     "OverRange",
+    "Pad",
     "Part",
     "PartKind",
+    "Path",
     "Pin",
     "PinRow",
     "PinTable",
+    "Point",
     "Reading",
     "Role",
     "RoleGuess",
+    "Side",
     "class_letters",
     "fault_from_key",
     "infer_roles",

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from hashlib import sha256
 from types import MappingProxyType
 
+from nextprobe.board.geometry import Pad, Path, Point, Side
 from nextprobe.board.kinds import PartKind, Role
 from nextprobe.errors import MisuseError
 
@@ -26,11 +28,30 @@ class Pin:
         Net that it is joined to.
     supply : str or None
         For a chip's signal pin, the rail that its upper clamp conducts to.
+    function : str
+        What the part's maker calls the pin, as in ``SDA``; empty where unknown.
+    pads : tuple of Pad
+        Its copper, largest first; empty where nobody has said where it is.
     """
 
     number: str
     net: str
     supply: str | None = None
+    function: str = ""
+    pads: tuple[Pad, ...] = ()
+
+    @property
+    def position(self) -> Point | None:
+        """Centre of its largest pad [m]; None where unknown."""
+        return self.pads[0].position if self.pads else None
+
+    @property
+    def side(self) -> Side | None:
+        """From where it can be touched; None where unknown."""
+        sides = {pad.side for pad in self.pads}
+        if len(sides) > 1:
+            return Side.BOTH
+        return next(iter(sides), None)
 
 
 @dataclass(frozen=True)
@@ -53,6 +74,14 @@ class Part:
         Centre on the board [m].
     implied : bool
         True for a stand-in: something must be there, nobody has said what.
+    fitted : bool
+        False where the board has pads for it and is built without it.
+    side : Side or None
+        Where it is mounted; None where unknown.
+    rotation : float
+        How it is turned [°].
+    outline : tuple of (float, float)
+        Corners of its body on the board [m]; empty where unknown.
     """
 
     reference: str
@@ -60,8 +89,12 @@ class Part:
     pins: tuple[Pin, ...]
     value: float | None = None
     note: str = ""
-    position: tuple[float, float] | None = None
+    position: Point | None = None
     implied: bool = False
+    fitted: bool = True
+    side: Side | None = None
+    rotation: float = 0.0
+    outline: Path = ()
 
     def pin(self, number: str) -> Pin:
         """Return the pin called `number`.
@@ -97,23 +130,31 @@ class Board:
         Unique by reference.
     roles : mapping of str to Role
         Role of a net, where it is known; ground is always known.
+    outline : tuple of paths
+        Edges of the board and of its cut-outs [m]; empty where unknown.
     """
 
     name: str
     parts: tuple[Part, ...]
     roles: Mapping[str, Role] = field(default_factory=dict)
+    outline: tuple[Path, ...] = ()
 
     def __post_init__(self) -> None:
-        references = [part.reference for part in self.parts]
-        twice = {name for name in references if references.count(name) > 1}
+        counted = Counter(part.reference for part in self.parts)
+        twice = sorted(name for name, times in counted.items() if times > 1)
         if twice:
-            raise MisuseError(f"parts named twice: {', '.join(sorted(twice))}")
+            raise MisuseError(f"parts named twice: {', '.join(twice)}")
         object.__setattr__(self, "roles", MappingProxyType(dict(self.roles)))
 
     @cached_property
     def by_reference(self) -> Mapping[str, Part]:
         """Parts by their designator."""
         return {part.reference: part for part in self.parts}
+
+    @cached_property
+    def fitted(self) -> tuple[Part, ...]:
+        """Parts that are there; of the others there are only pads."""
+        return tuple(part for part in self.parts if part.fitted)
 
     @cached_property
     def nets(self) -> Mapping[str, Net]:
@@ -126,11 +167,11 @@ class Board:
 
     @cached_property
     def content(self) -> str:
-        """Hash of name, parts and roles; positions and the order of parts do not matter."""
-        parts = sorted(
-            repr((p.reference, p.kind.value, p.pins, p.value, p.note, p.implied))
-            for p in self.parts
-        )
+        """Hash of all that a circuit depends on: name, parts and roles.
+
+        Places, names that a chip's maker gave to its pins, and the order of parts do not matter.
+        """
+        parts = sorted(map(_electrical, self.parts))
         roles = sorted((net, role.value) for net, role in self.roles.items())
         return sha256(repr((self.name, parts, roles)).encode()).hexdigest()
 
@@ -147,6 +188,14 @@ class Board:
             return Role.GROUND
         return self.roles.get(net, Role.UNKNOWN)
 
+    @cached_property
+    def _pins(self) -> Mapping[str, tuple[Part, Pin]]:
+        return {
+            f"{part.reference}.{pin.number}": (part, pin)
+            for part in self.parts
+            for pin in part.pins
+        }
+
     def net_of(self, point: str) -> str:
         """Return the net under `point`, a pin (``J4.12``) or a net name.
 
@@ -157,25 +206,19 @@ class Board:
         """
         if point in self.nets or point == GROUND:
             return point
-        reference, _, number = point.partition(".")
-        if number and reference in self.by_reference:
-            return self.by_reference[reference].pin(number).net
+        if point in self._pins:
+            return self._pins[point][1].net
         raise MisuseError(f"{self.name} has no pin or net {point}")
 
     def has_point(self, point: str) -> bool:
         """Whether `point` names a pin or a net of this board."""
-        try:
-            self.net_of(point)
-        except MisuseError:
-            return False
-        return True
+        return point in self.nets or point == GROUND or point in self._pins
 
     def parts_on(self, net: str) -> Iterator[tuple[Part, Pin]]:
-        """Yield each part with the pin that it has on `net`."""
+        """Yield each fitted part with the pin that it has on `net`."""
         for name in self.nets[net].pins if net in self.nets else ():
-            reference, _, number = name.partition(".")
-            part = self.by_reference[reference]
-            yield part, part.pin(number)
+            if self._pins[name][0].fitted:
+                yield self._pins[name]
 
     def with_parts(self, parts: Iterable[Part]) -> Board:
         """Return a board in which `parts` replace their namesakes or are added."""
@@ -185,3 +228,18 @@ class Board:
     def with_roles(self, roles: Mapping[str, Role]) -> Board:
         """Return a board in which the given nets have the given roles."""
         return replace(self, roles=dict(self.roles) | dict(roles))
+
+
+def _electrical(part: Part) -> str:
+    """Write down what a circuit depends on.
+
+    Tables on disk are found by the hash of these words: changing them makes all of those stale.
+    """
+    pins = ", ".join(
+        f"Pin(number={pin.number!r}, net={pin.net!r}, supply={pin.supply!r})" for pin in part.pins
+    )
+    closed = f"({pins},)" if len(part.pins) == 1 else f"({pins})"
+    words = (part.reference, part.kind.value, part.value, part.note, part.implied)
+    first, kind, value, note, implied = map(repr, words)
+    left_out = "" if part.fitted else " not fitted"
+    return f"({first}, {kind}, {closed}, {value}, {note}, {implied}){left_out}"

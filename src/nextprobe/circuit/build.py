@@ -121,7 +121,7 @@ def assumptions(board: Board, setup: BenchSetup) -> tuple[Finding, ...]:
             "measure it or add its value",
             Severity.WARNING,
         )
-        for part in board.parts
+        for part in board.fitted
         if part.kind is PartKind.RESISTOR and part.value is None
     ]
     if setup.plugged:

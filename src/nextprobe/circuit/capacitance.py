@@ -36,7 +36,7 @@ class Link:
 
 def capacitors(site: Site, removed: Collection[str] = ()) -> Iterator[Link]:
     """Yield the capacitors that are sound and of known value."""
-    for part in site.board.parts:
+    for part in site.board.fitted:
         sound = part.kind is PartKind.CAPACITOR and part.reference not in removed
         if not sound or part.value is None or site.has(FaultKind.OPEN, part.reference):
             continue

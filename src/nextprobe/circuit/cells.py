@@ -87,7 +87,7 @@ def bridge_branches(site: Site) -> list[Branch]:
 def all_branches(site: Site, removed: Iterable[str] = ()) -> list[Branch]:
     """Return every branch of a board from which the parts `removed` were taken."""
     gone = set(removed)
-    parts = [part for part in site.board.parts if part.reference not in gone]
+    parts = [part for part in site.board.fitted if part.reference not in gone]
     cells = [cell for part in parts for cell in cells_of(site, part)]
     return [branch for cell in cells for branch in branches_of(site, cell)] + bridge_branches(site)
 

@@ -46,7 +46,7 @@ def enumerate_faults(board: Board, grid: MagnitudeGrid = DEFAULT_GRID) -> tuple[
     Stand-in chips get only what can be said of any chip: open joints, leaks to ground and
     shorted clamps, and shorted or leaky supplies. Other stand-in parts get none.
     """
-    found = {fault for part in board.parts for fault in _of_part(Site(board), part, grid)}
+    found = {fault for part in board.fitted for fault in _of_part(Site(board), part, grid)}
     return tuple(sorted(found | set(_broken_nets(board)), key=_order))
 
 

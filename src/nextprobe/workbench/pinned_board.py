@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from nextprobe.board import (
     Board,
@@ -55,15 +56,7 @@ def _merged(board: Board, part: Part, known: set[str]) -> Part | None:
     new = tuple(pin for pin in part.pins if f"{part.reference}.{pin.number}" not in known)
     if old is None:
         return part
-    return Part(
-        old.reference,
-        old.kind,
-        (*old.pins, *new),
-        old.value,
-        old.note,
-        old.position,
-        old.implied,
-    )
+    return replace(old, pins=(*old.pins, *new))
 
 
 def _stand_in(board: Board, part: Part) -> Part | None:

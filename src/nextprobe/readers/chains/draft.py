@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from nextprobe.board import GROUND, Board, Part, PartKind, Pin, Role
+from nextprobe.board import GROUND, Board, Part, PartKind, Path, Pin, Role
 from nextprobe.board.naming import automatic_net_name, natural_order
 from nextprobe.readers.chains.wiring import Cluster, NetNode, Node, PinNode, Wiring
 
 
 @dataclass
 class DraftPart:
-    """A part that still grows pins."""
+    """A part that still grows pins; `before` is what the board had of it already."""
 
     reference: str
     kind: PartKind
@@ -23,6 +23,7 @@ class DraftPart:
     left_out: bool = False
     pins: dict[str, str | None] = field(default_factory=dict)
     order: tuple[str, ...] = ()
+    before: Part | None = None
 
     def numbers(self) -> list[str]:
         """Return the pins in their stated order, then in the order of their numbers."""
@@ -44,6 +45,8 @@ class Draft:
         Rail of all pins of a chip that have none of their own, by its reference.
     paths : list
         Points of each main path.
+    outline : tuple of paths
+        Edges of the board that is added to.
     """
 
     name: str
@@ -52,6 +55,7 @@ class Draft:
     roles: dict[str, Role] = field(default_factory=dict)
     supplies: dict[str, str] = field(default_factory=dict)
     paths: list[list[Node]] = field(default_factory=list)
+    outline: tuple[Path, ...] = ()
 
     def pin(self, reference: str, number: str) -> PinNode:
         """Return a pin of a part that exists, and give it to the part if it is new."""
@@ -82,7 +86,7 @@ class Draft:
             if draft.reference not in gone and (pins or not (draft.implied and draft.pins)):
                 parts.append(_part(draft, pins))
         roles = {self._renamed(net, names): role for net, role in self.roles.items()}
-        return Board(self.name, tuple(parts), roles)
+        return Board(self.name, tuple(parts), roles, self.outline)
 
     def _supply(self, node: PinNode, names: dict[int, str]) -> str | None:
         stated = self.parts[node.reference].pins[node.pin]
@@ -141,14 +145,33 @@ class Draft:
 
 
 def _part(draft: DraftPart, pins: tuple[Pin, ...]) -> Part:
-    return Part(
+    part = Part(
         draft.reference, draft.kind, pins, draft.value, draft.note, draft.position, draft.implied
+    )
+    return part if draft.before is None else _placed(part, draft.before)
+
+
+def _placed(part: Part, before: Part) -> Part:
+    """Give a part the places and the names of pins that it had before."""
+    known = {pin.number: pin for pin in before.pins}
+    pins = tuple(
+        replace(known[pin.number], net=pin.net, supply=pin.supply) if pin.number in known else pin
+        for pin in part.pins
+    )
+    return replace(
+        before,
+        kind=part.kind,
+        pins=pins,
+        value=part.value,
+        note=part.note,
+        position=part.position,
+        implied=part.implied,
     )
 
 
 def draft_of(board: Board) -> Draft:
     """Return a draft to go on from a board that exists."""
-    draft = Draft(board.name, roles=dict(board.roles))
+    draft = Draft(board.name, roles=dict(board.roles), outline=board.outline)
     for name, net in board.nets.items():
         if name in {automatic_net_name(*pin.split(".", 1)) for pin in net.pins}:
             draft.wiring.add_weak(name)
@@ -156,6 +179,7 @@ def draft_of(board: Board) -> Draft:
         draft.parts[part.reference] = DraftPart(
             part.reference, part.kind, part.note, part.value, part.position, part.implied, True
         )
+        draft.parts[part.reference].before = part
         for pin in part.pins:
             draft.wiring.join(draft.pin(part.reference, pin.number), NetNode(pin.net))
             draft.parts[part.reference].pins[pin.number] = pin.supply

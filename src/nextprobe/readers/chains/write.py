@@ -22,7 +22,8 @@ def write_chains(board: Board) -> str:
     """Write a board as chains.
 
     Reading the text back gives a board of the same name with the same parts, nets, roles, values
-    and positions. One exception: a stand-in does not keep a net that a real chip is on.
+    and positions. Exceptions: a stand-in does not keep a net that a real chip is on, and parts
+    that are not fitted, pads, sides and outlines are left out.
 
     Parameters
     ----------
@@ -60,7 +61,7 @@ def _name(text: str) -> str:
 
 def _sorted(board: Board) -> Board:
     """Return the board in an order that does not depend on how it came about."""
-    parts = sorted(board.parts, key=lambda part: natural_order(part.reference))
+    parts = sorted(board.fitted, key=lambda part: natural_order(part.reference))
     roles = {net: board.roles[net] for net in sorted(board.roles, key=natural_order)}
     return replace(board, parts=tuple(parts), roles=roles)
 
