@@ -37,13 +37,13 @@ def covered_nets(board: Board, pack: Pack, function: Function) -> frozenset[str]
     which may serve several functions.
 
     From there the path goes on through two-pin parts. A supply that is only reached through such
-    a part belongs to the function, but what else hangs on it does not.
+    a part, or that feeds a chip, belongs to the function, but what else hangs on it does not.
     """
     start = _named_nets(board, function)
     if not function.needs.nets:
         start |= _nets_of_parts(board, connectors_of(pack, function))
     covered: set[str] = set()
-    waiting = sorted(start - {GROUND})
+    waiting = sorted((start | _nets_of_small_chips(board, function)) - {GROUND})
     while waiting:
         net = waiting.pop()
         if net in covered:
@@ -56,9 +56,12 @@ def covered_nets(board: Board, pack: Pack, function: Function) -> frozenset[str]
 
 def _named_nets(board: Board, function: Function) -> set[str]:
     patterns = function.needs.nets + function.needs.rails
-    named = {net for net in board.nets if any(fnmatchcase(net, each) for each in patterns)}
+    return {net for net in board.nets if any(fnmatchcase(net, each) for each in patterns)}
+
+
+def _nets_of_small_chips(board: Board, function: Function) -> set[str]:
     small = [name for name in function.needs.chips if not _is_shared(board, name)]
-    return named | _nets_of_parts(board, small)
+    return _nets_of_parts(board, small)
 
 
 def _is_shared(board: Board, reference: str) -> bool:
