@@ -174,16 +174,6 @@ def test_misuse():
         optimum(problem, "start", hash)
 
 
-def test_exact_planning_refuses_circles_and_too_much():
-    circle = Comeback()
-    circle.outcomes = lambda state, option: [Branch("again", 1.0, state)]
-    with pytest.raises(MisuseError, match="itself"):
-        optimum(circle, "start", hash)
-    problem = two_step_question()
-    with pytest.raises(MisuseError, match="too many"):
-        optimum(problem, START, problem.key, largest=3)
-
-
 def test_tables_that_do_not_fit_are_refused():
     with pytest.raises(MisuseError):
         two_repairs(cures=np.eye(3))
@@ -191,3 +181,7 @@ def test_tables_that_do_not_fit_are_refused():
         two_repairs(likelihoods=[])
     with pytest.raises(MisuseError):
         two_repairs(likelihoods=[np.array([[1.0, 0.5], [0.0, 0.4]])])
+    with pytest.raises(MisuseError, match="penalties"):
+        two_repairs(penalties=np.ones((2, 3)))
+    with pytest.raises(MisuseError, match="levels"):
+        two_repairs(repair_levels=np.array([0, 1]))

@@ -58,18 +58,23 @@ def cheapest_greedy(weights: FloatArray, table: PlanTable) -> GreedyPlans:
     """
     grouped = table.grouped
     saved = grouped.stop_prices - grouped.penalties
-    by_chance = _follow(weights, table, grouped.ends)
+    chances = by_chance(weights, table)
     possible = saved[grouped.ends > 0.0]
     if possible.size == 0 or possible.min() == possible.max():
-        return by_chance
-    by_saving = _follow(weights, table, grouped.ends * saved)
-    better = by_saving.values < by_chance.values
-    columns = max(by_chance.steps.shape[1], by_saving.steps.shape[1])
+        return chances
+    savings = _follow(weights, table, grouped.ends * saved)
+    better = savings.values < chances.values
+    columns = max(chances.steps.shape[1], savings.steps.shape[1])
     return GreedyPlans(
-        np.where(better[:, None], _widened(by_saving, columns), _widened(by_chance, columns)),
-        np.where(better, by_saving.lengths, by_chance.lengths),
-        np.where(better, by_saving.values, by_chance.values),
+        np.where(better[:, None], _widened(savings, columns), _widened(chances, columns)),
+        np.where(better, savings.lengths, chances.lengths),
+        np.where(better, savings.values, chances.values),
     )
+
+
+def by_chance(weights: FloatArray, table: PlanTable) -> GreedyPlans:
+    """Return the updated p/c order for each belief; parameters as :func:`cheapest_greedy`."""
+    return _follow(weights, table, table.grouped.ends)
 
 
 def _widened(plans: GreedyPlans, columns: int) -> NDArray[np.intp]:

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nextprobe.errors import MisuseError
-from nextprobe.planning.greedy import cheapest_greedy
+from nextprobe.planning.greedy import by_chance, cheapest_greedy
 from nextprobe.planning.plan_table import FloatArray, PlanTable
 
 
@@ -107,6 +107,16 @@ def best_plan(table: PlanTable, also: Iterable[Sequence[str]] = ()) -> Plan:
         if values[stop] < best.value:
             best = Plan(known[:stop], float(values[stop]))
     return best
+
+
+def p_over_c_plan(table: PlanTable) -> Plan:
+    """Return the updated p/c order alone (Jensen et al. 2001), stopped at its best point.
+
+    After every step the one with the greatest chance of ending the job per price comes next.
+    """
+    weights = table.grouped.sums(table.weights[None, :])
+    found = by_chance(weights, table)
+    return Plan(found.order(0, table.names), float(_per_weight(found.values, weights)[0]))
 
 
 def best_values(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from typing import Protocol, TypeVar, runtime_checkable
 
@@ -14,11 +14,11 @@ S = TypeVar("S")
 S_contra = TypeVar("S_contra", contravariant=True)
 
 
-class Problem(Protocol[S]):
-    """A decision problem over states of type S, which the planner never looks into.
+class Process(Protocol[S]):
+    """What can be done over states of type S, which no planner ever looks into.
 
-    All money is in one currency. An option without outcomes ends the job: its price is then
-    all that is still to be paid (giving up, handing over).
+    All money is in one currency; a reward is a negative cost. An option without outcomes ends
+    the job: its price is then all that is still to be paid (giving up, handing over).
     """
 
     def options(self, state: S) -> Sequence[Option]:
@@ -33,6 +33,14 @@ class Problem(Protocol[S]):
         """Return what may happen; the probabilities sum to one."""
         ...
 
+    def lower_bound(self, state: S) -> float:
+        """Return an expected cost that no policy beats, such as that of perfect information."""
+        ...
+
+
+class Problem(Process[S], Protocol[S]):
+    """A process of which the everyday planner can make plans without questions."""
+
     def plan_table(self, state: S) -> PlanTable:
         """Return the steps that may end the job, with the weights of this state.
 
@@ -42,8 +50,22 @@ class Problem(Protocol[S]):
         """
         ...
 
-    def lower_bound(self, state: S) -> float:
-        """Return an expected cost that no policy beats, such as that of perfect information."""
+
+@runtime_checkable
+class Keyed(Protocol[S_contra]):
+    """An optional addition that says which states have the same future."""
+
+    def key(self, state: S_contra) -> Hashable:
+        """Return the same for two states only if all that can follow is the same."""
+        ...
+
+
+@runtime_checkable
+class Bounded(Protocol[S_contra]):
+    """An optional addition that spares the exact planner states that can not matter."""
+
+    def upper_bound(self, state: S_contra) -> float:
+        """Return the expected cost of some policy that can be carried out from here."""
         ...
 
 
