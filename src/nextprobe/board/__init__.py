@@ -3,6 +3,7 @@
 from nextprobe.board.board import GROUND, Board, Net, Part, Pin
 from nextprobe.board.fault import Fault, FaultClass, fault_from_key
 from nextprobe.board.geometry import Pad, Path, Point, Side
+from nextprobe.board.grounding import main_ground, with_named_ground
 from nextprobe.board.kinds import ELECTRICAL, FaultKind, MeterMode, PartKind, Role
 from nextprobe.board.meter import Meter, MeterRange
 from nextprobe.board.naming import (
@@ -23,6 +24,7 @@ from nextprobe.board.reading import (
 from nextprobe.board.roles import infer_roles, with_inferred_roles
 from nextprobe.board.shown import say_value
 from nextprobe.board.sketch import sketch_from_pinout, stand_in_reference
+from nextprobe.board.understanding import Understanding, understand
 
 __all__ = [
     "ELECTRICAL",
@@ -51,14 +53,18 @@ __all__ = [
     "Role",
     "RoleGuess",
     "Side",
+    "Understanding",
     "class_letters",
     "fault_from_key",
     "infer_roles",
     "kind_from_designator",
+    "main_ground",
     "natural_order",
     "say_value",
     "sketch_from_pinout",
     "stand_in_reference",
+    "understand",
     "unit_of_kind",
     "with_inferred_roles",
+    "with_named_ground",
 ]
