@@ -1,14 +1,15 @@
-"""How often each ready-made job of the demo pack ends in the right repair.
+"""How often each ready-made job of a demo pack ends in the right repair.
 
-Goal: at least 95 % of 200 seeds for each job, reported with its exact binomial interval.
+Goal: at least 95 % of 200 seeds for each job, reported with its exact binomial interval. Where the
+evidence allows no more, ``bench_evidence_limit.py`` says so.
 
-Usage: ``python benchmarks/bench_demo_jobs.py [SEEDS] [JOB ...]``
+Usage: ``python benchmarks/bench_demo_jobs.py [--pack PACK] [SEEDS] [JOB ...]``
 """
 
 from __future__ import annotations
 
+import argparse
 import os
-import sys
 from concurrent.futures import ProcessPoolExecutor
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -19,22 +20,22 @@ from nextprobe.trials.ready import job_device, open_job
 from nextprobe.trials.score import score
 from nextprobe.trials.strategies import Advised
 
-PACK = "courier-handheld"
 CHUNK = 10
 
 
-def played(name: str, seeds: range) -> list[Played]:
-    shelf, _ = shelf_from(PACK)
+def played(pack: str, name: str, seeds: range) -> list[Played]:
+    shelf, _ = shelf_from(pack)
     case, advised = open_job(shelf, name), Advised()
     return [play(case, job_device(shelf, case, name, seed), advised) for seed in seeds]
 
 
-def main(seeds: int, names: list[str]) -> None:
-    shelf, _ = shelf_from(PACK)
+def main(pack: str, seeds: int, names: list[str]) -> None:
+    shelf, _ = shelf_from(pack)
     with ProcessPoolExecutor() as pool:
         for name in names or list(shelf.pack.jobs):
             parts = [range(first, min(first + CHUNK, seeds)) for first in range(0, seeds, CHUNK)]
-            jobs = [job for part in pool.map(played, [name] * len(parts), parts) for job in part]
+            every = [pack] * len(parts), [name] * len(parts), parts
+            jobs = [job for part in pool.map(played, *every) for job in part]
             found = score(jobs)
             right = found.right
             print(
@@ -49,4 +50,9 @@ def main(seeds: int, names: list[str]) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 200, sys.argv[2:])
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--pack", default="courier-handheld")
+    parser.add_argument("seeds", nargs="?", type=int, default=200)
+    parser.add_argument("jobs", nargs="*")
+    asked = parser.parse_args()
+    main(asked.pack, asked.seeds, asked.jobs)

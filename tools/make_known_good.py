@@ -1,4 +1,4 @@
-"""Write the demo pack's known-good readings: the mean of a few invented good boards.
+"""Write the demo packs' known-good readings: the mean of a few invented good boards.
 
 Each board is the circuit's own prediction with seeded deviations of its parts and the meter's
 error on top, rounded to what the meter shows. Run from the root of the checkout::
@@ -28,7 +28,7 @@ from nextprobe.readers.pack_folder import KNOWN_GOOD, demo_pack_folder, read_pac
 
 SEED = 20
 BOARDS = 2
-CONNECTOR = "J4"
+CONNECTORS = {"courier-handheld": ("J4",), "ferry-terminal": ("J1", "J2", "J3", "J6")}
 # Deviations of ln(parameter) between boards; 0.3 in ln(Is) is 12 mV with n = 1.6 at 25 °C.
 GROUP, PIN, SERIES, RESISTOR, LEAK = 0.3, 0.05, 0.1, 0.01, 0.2
 
@@ -63,17 +63,20 @@ def _of_chip(part: Part) -> Iterator[tuple[str, float]]:
         yield f"Is:{part.reference}.{pin.number}", PIN
 
 
-def known_good_text(board: Board) -> str:
-    """Return the text of the table for the pins of the imaging connector."""
+def known_good_text(board: Board, connectors: tuple[str, ...]) -> str:
+    """Return the text of the table for the pins of some connectors."""
     draw = random.Random(SEED)
     meter_range = Meter().range_for(MeterMode.DIODE)
     points = [
-        f"{CONNECTOR}.{pin.number}"
-        for pin in sorted(board.part(CONNECTOR).pins, key=lambda pin: int(pin.number))
+        f"{connector}.{pin.number}"
+        for connector in connectors
+        for pin in sorted(board.part(connector).pins, key=lambda pin: int(pin.number))
         if pin.net != GROUND
     ]
     boards = [
-        predict_many(board, BenchSetup(), meter_range, points, (), invented_board(board, draw))
+        predict_many(
+            board, BenchSetup(), meter_range, points, deviations=invented_board(board, draw)
+        )
         for _ in range(BOARDS)
     ]
     gain = draw.gauss(1.0, meter_range.percent / 100 / math.sqrt(3))
@@ -89,12 +92,14 @@ def known_good_text(board: Board) -> str:
 
 
 def main() -> None:
-    """Write the table into the demo pack."""
-    folder = demo_pack_folder()
-    contents, _ = read_pack_folder(folder)
-    if contents is None or contents.board is None:
-        raise SystemExit("the demo pack can not be read")
-    (folder / KNOWN_GOOD).write_text(known_good_text(contents.board), encoding="utf-8")
+    """Write the table into every demo pack."""
+    for name, connectors in CONNECTORS.items():
+        folder = demo_pack_folder(name)
+        contents, _ = read_pack_folder(folder)
+        if contents is None or contents.board is None:
+            raise SystemExit(f"the demo pack {name} can not be read")
+        text = known_good_text(contents.board, connectors)
+        (folder / KNOWN_GOOD).write_text(text, encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -21,6 +21,8 @@ _PASSIVE = frozenset(
         PartKind.SWITCH,
     }
 )
+# Parts that only matter to a function which depends on every net that they join.
+_JOINING = _PASSIVE | {PartKind.TRANSISTOR}
 _LEAKS = frozenset({FaultKind.LEAKY, FaultKind.LEAK_TO_GROUND, FaultKind.LEAK_TO_RAIL})
 
 
@@ -59,7 +61,7 @@ def site_of(board: Board, fault: Fault) -> Site:
 
 def touches(site: Site, covered: frozenset[str]) -> bool:
     """Tell whether a fault at `site` can reach a function that needs `covered`."""
-    if site.part is not None and site.part.kind in _PASSIVE:
+    if site.part is not None and site.part.kind in _JOINING:
         return bool(site.nets) and site.nets <= covered
     return bool(site.nets & covered)
 
