@@ -30,11 +30,12 @@ class RoleGuess:
     confidence: float
 
 
-_VOLTAGE = r"\+?\d{1,2}(?:V|\.)\d{0,3}V?(?:EXT|IN|OUT|SB|AUX|REG|[ADPU])?|V\d{1,2}V?\d{1,3}|P{1,2}\d{1,2}V\d{0,3}"
+_VOLTAGE = r"\+?\d{1,2}(?:V|\.)\d{0,3}V?(?:EXT|IN|OUT|SB|AUX|REG|[ADPU])?"
+_VOLTAGE += r"|V\d{1,2}V?\d{1,3}|P{1,2}\d{1,2}V\d{0,3}"
 _SUPPLY = r"[A-Z]{0,3}V(?:DD|CC)[A-Z]{0,6}(?:\d*|\d{1,2}[VP]\d{1,3})"
 _SUPPLY += r"|V(?:BAT|BUS|SYS|IN|OUT|PH|IO|PP|LED|USB|REG|PWR|CHG|COM|GH|GL|AA|EE)[A-Z]?\d*"
 _SUPPLY += r"|VBATT|LDO\d*|HV|DCIN|\+V|V\+"
-_WEAK = re.compile(r"\+?BATT?\+?|\+?BATTERY\+?|PWR|POWER")
+_WEAK = re.compile(r"\+?BATT?\+?|\+?BATTERY\+?")
 """Words of a rail only where no other word of the name says something else."""
 _CORE = r"VCORE|VCPU|VGPU|VSOC|VDDCORE|VDDCPU|VDDGPU|VDDSOC|VDDINT|CORE|CPU|GPU|SOC"
 _SENSING = r"SENSE|SNS|FB|FEEDBACK|MON|DET|ADC\d*|VSNS|ISNS|MEAS|DIV"

@@ -28,7 +28,7 @@ def by_buses(board: Board) -> Mapping[str, RoleGuess]:
         match = None if is_made_up(net) else _NUMBERED.fullmatch(net)
         if match is not None and ends_on(board, net):
             buses.setdefault((match[1], match[2]), []).append(net)
-    found = {}
+    found: dict[str, RoleGuess] = {}
     for lines in buses.values():
         if len(lines) >= LEAST_LINES:
             first, *_, last = sorted(lines, key=natural_order)
