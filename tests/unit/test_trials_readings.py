@@ -84,7 +84,7 @@ def test_patient_and_donor_read_as_their_circuits(demo: tuple[Pack, Board]) -> N
     for _ in range(3):
         assert shown(device, point, PATIENT) == pytest.approx(ill * truth.meter_gain, abs=COUNTS)
         assert shown(device, point, DONOR) == pytest.approx(good * truth.meter_gain, abs=COUNTS)
-    device._faulty = False
+    device._left.clear()
     assert shown(device, point, PATIENT) == pytest.approx(well * truth.meter_gain, abs=COUNTS)
 
 

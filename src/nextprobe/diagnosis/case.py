@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from nextprobe.board import Board, Meter, MeterMode, OverRange, Reading
-from nextprobe.diagnosis.acts import Act, Move, Probe
-from nextprobe.diagnosis.costs import access_of, act_cost, charged, opened_for
-from nextprobe.diagnosis.evidence import Gathered, accept_reading, donor_readings, gather
+from nextprobe.diagnosis.acts import Act, Move
+from nextprobe.diagnosis.choosing import LARGEST_SET, choose_sets
+from nextprobe.diagnosis.evidence import donor_readings
 from nextprobe.diagnosis.expectation import Reference
 from nextprobe.diagnosis.model import Model, build_model
 from nextprobe.diagnosis.problem import DiagnosisProblem
+from nextprobe.diagnosis.replay import replay
 from nextprobe.diagnosis.situation import Situation
 from nextprobe.diagnosis.spoken import say_move
 from nextprobe.diagnosis.suspects import Suspect, suspects
 from nextprobe.diagnosis.tables import FaultTables
-from nextprobe.diagnosis.transitions import accept
 from nextprobe.packs.schema import Pack
 from nextprobe.planning import Limits, Recommendation, recommend
 
@@ -42,6 +42,8 @@ class Brief:
     references : mapping of (str, MeterMode) to Reference
         Readings of boards that work.
     meter : Meter
+    largest_set : int
+        Largest number of faults at once that is thought of, 1 to 3.
     """
 
     pack: Pack
@@ -51,6 +53,7 @@ class Brief:
     limits: Limits = field(default_factory=Limits)
     references: References = field(default_factory=dict)
     meter: Meter = field(default_factory=Meter)
+    largest_set: int = LARGEST_SET
 
 
 class Case:
@@ -75,9 +78,24 @@ class Case:
         self.moves = tuple(moves)
         self.tables = tables if tables is not None else FaultTables()
         self.references = {**brief.references, **_from_donors(brief, self.moves)}
-        self.model = self._model()
-        self.problem = DiagnosisProblem(self.model)
-        self.trail = self._replayed()
+        self._alone = self._model()
+        self._prepared: dict[tuple[tuple[int, ...], ...], DiagnosisProblem] = {}
+        self._weigh()
+
+    def _weigh(self) -> None:
+        """Choose the sets of faults that count, and replay all moves under them."""
+        self.chosen = choose_sets(self._alone, self.moves, self.brief.largest_set)
+        sets = self.chosen.sets
+        if sets not in self._prepared:
+            several = self._alone.with_sets(sets, self.chosen.prior) if sets else self._alone
+            self._prepared = {
+                **({(): self._prepared[()]} if () in self._prepared else {}),
+                sets: DiagnosisProblem(several),
+            }
+        self.problem = self._prepared[sets]
+        self.model = self.problem.model
+        names = ("complaint", *(say_move(move) for move in self.moves))
+        self.trail = list(zip(names, replay(self.model, self.moves), strict=True))
 
     def _model(self) -> Model:
         brief = self.brief
@@ -97,26 +115,6 @@ class Case:
         """Where the job stands now."""
         return self.trail[-1][1]
 
-    def _replayed(self) -> list[tuple[str, Situation]]:
-        gathered: dict[int, Gathered] = {}
-        if self.model.expectations is not None:
-            gathered = gather(self.moves, self.model.expectations)
-        situation = self.model.start()
-        trail = [("complaint", situation)]
-        for place, move in enumerate(self.moves):
-            situation = self._moved(situation, move, gathered.get(place))
-            trail.append((say_move(move), situation))
-        return trail
-
-    def _moved(self, situation: Situation, move: Move, seen: Gathered | None) -> Situation:
-        access = access_of(self.model.pack, move.act)
-        opened = opened_for(situation.configuration, access)
-        spent = charged(self.model, act_cost(self.model, situation.configuration, move.act))
-        situation = replace(situation, configuration=opened, spent=situation.spent + spent)
-        if isinstance(move.act, Probe):
-            return situation if seen is None else accept_reading(self.model, situation, seen)
-        return accept(self.model, situation, move.act, move.result)
-
     def after(self, *moves: Move) -> Case:
         """Return the case with more moves."""
         further = (*self.moves, *moves)
@@ -125,7 +123,7 @@ class Case:
         case = object.__new__(Case)
         case.__dict__.update(self.__dict__)
         case.moves = further
-        case.trail = case._replayed()
+        case._weigh()
         return case
 
     def suspects(self, most: int | None = None) -> tuple[Suspect, ...]:

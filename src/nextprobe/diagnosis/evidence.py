@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 from nextprobe.board import BenchSetup, OverRange, Reading
 from nextprobe.diagnosis.acts import FAILED, PATIENT, Fit, Move, Probe, Refresh, Work
 from nextprobe.diagnosis.expectation import Expectation, Expectations
+from nextprobe.diagnosis.functioning import active_sets
 from nextprobe.diagnosis.model import Model
-from nextprobe.diagnosis.situation import ACTIVE, CURED_AT, HYPOTHESIS, Situation
+from nextprobe.diagnosis.situation import CURED_AT, HYPOTHESIS, Situation
 
 FloatArray = NDArray[np.float64]
 
@@ -102,13 +103,12 @@ def accept_reading(model: Model, situation: Situation, seen: Gathered) -> Situat
         return noted
     expectation = expectations.at(seen.point, seen.setup)
     ensemble = situation.ensemble
-    active = ensemble.columns[ACTIVE] == 1
-    rows = np.where(active, ensemble.columns[HYPOTHESIS], len(model.listed))
+    rows = active_sets(model, ensemble)
     by_world = expectation.log_likelihood(seen.value, seen.touches)[rows]
     if seen.before is not None:
         repeated = _again(expectation, seen, seen.before, expectations)[rows]
-        cured_since = ~active & (ensemble.columns[CURED_AT] > seen.before.change)
-        visible = expectation.differs()[ensemble.columns[HYPOTHESIS]]
+        cured_since = ensemble.columns[CURED_AT] > seen.before.change
+        visible = expectation.differs(ensemble.columns[HYPOTHESIS], rows)
         by_world = np.where(cured_since & visible, by_world, repeated)
     weighed = ensemble.condition(by_world, log_best=float(by_world.max()))
     return replace(noted, ensemble=weighed)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,12 +23,15 @@ from nextprobe.board import (
 from nextprobe.circuit import FaultTable
 from nextprobe.diagnosis.candidates import Candidate
 from nextprobe.diagnosis.coverage import covered_nets
+from nextprobe.diagnosis.fault_sets import FaultSets
+from nextprobe.diagnosis.set_readings import SetReadings, SetRows
 from nextprobe.diagnosis.tables import FaultTables
 from nextprobe.errors import Finding
 from nextprobe.packs.schema import Pack
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
+IntArray = NDArray[np.intp]
 
 # How far a computed shift may itself be wrong, as a share of the shift.
 _SHIFT_ERROR = 0.1
@@ -58,7 +62,10 @@ class Reference:
 
 @dataclass(frozen=True, eq=False)
 class Expectation:
-    """Prediction of one reading under each candidate; the last row is the healthy board.
+    """Prediction of one reading under each set of faults; the last row is the healthy board.
+
+    The rows are the H candidates alone, the sets of several if there are any, then none: H + 1
+    stands for their number here, whatever it is.
 
     Parameters
     ----------
@@ -118,11 +125,18 @@ class Expectation:
         with np.errstate(divide="ignore"):
             return np.logaddexp(np.log1p(-self.broad) + sharp, np.log(self.broad) + anything)
 
-    def differs(self) -> BoolArray:
-        """Return which candidates change this reading by more than the spread, shape (H,)."""
-        moved = np.abs(self.mean - self.mean[-1]) > self.spread
-        other = (self.over != self.over[-1]) | (self.broad > self.broad[-1])
-        return np.asarray(np.where(self.over & self.over[-1], False, moved) | other)[:-1]
+    def differs(self, one: IntArray, other: IntArray) -> BoolArray:
+        """Return where two rows differ by more than the spread of good boards.
+
+        Parameters
+        ----------
+        one, other : ndarray of int, shape (R,)
+            Rows.
+        """
+        moved = np.abs(self.mean[one] - self.mean[other]) > self.spread
+        over, was_over = self.over[one], self.over[other]
+        unlike = (over != was_over) | (self.broad[one] > self.broad[other])
+        return np.asarray(np.where(over & was_over, False, moved) | unlike)
 
     def log_either(self, one: float | OverRange, other: float | OverRange) -> FloatArray:
         """Return the log likelihood of two readings of which at least one must be a slip.
@@ -201,6 +215,7 @@ class Expectations:
         self._known: dict[tuple[str, BenchSetup], Expectation] = {}
         self._columns = [i for i, item in enumerate(listed) if _in_table(item)]
         self._families = _by_magnitude(listed)
+        self._several = SetReadings(board, self.meter)
         self._broad_in_region = np.append([_broadness(item) for item in listed], 0.0)
 
     def at(self, point: str, setup: BenchSetup) -> Expectation:
@@ -209,6 +224,14 @@ class Expectations:
         if key not in self._known:
             self._known[key] = self._expectation(point, setup)
         return self._known[key]
+
+    def with_sets(self, sets: FaultSets) -> Expectations:
+        """Return the same with rows for sets of several faults between candidates and none."""
+        other = copy(self)
+        other._known = {}
+        faults = tuple(item.fault for item in self.listed)
+        other._several = self._several.with_sets(sets, faults)
+        return other
 
     def table(self, setup: BenchSetup) -> FaultTable:
         """Return the fault table of a set-up."""
@@ -235,7 +258,9 @@ class Expectations:
         is_over[self._columns] = over
         in_region = net in self.covered
         broad = self._broad_in_region if in_region else np.zeros_like(self._broad_in_region)
-        return self._corrected(point, setup, mean, is_over, broad)
+        between = self._between_magnitudes(mean, is_over)
+        rows = self._several.rows(point, setup, SetRows(mean, is_over, broad, between))
+        return self._corrected(point, setup, rows)
 
     def _between_magnitudes(self, mean: FloatArray, over: BoolArray) -> FloatArray:
         """Return the spread of readings within each step of the grid of magnitudes.
@@ -254,10 +279,9 @@ class Expectations:
             spread[family] = np.nan_to_num(width) / np.sqrt(12.0)
         return spread
 
-    def _corrected(
-        self, point: str, setup: BenchSetup, mean: FloatArray, over: BoolArray, broad: FloatArray
-    ) -> Expectation:
+    def _corrected(self, point: str, setup: BenchSetup, rows: SetRows) -> Expectation:
         """Move the computed values to where good boards of this type really read."""
+        mean, over = rows.mean, rows.over
         reference = self.reference(point, setup.mode)
         settings = self.pack.readings
         spread = settings.model
@@ -270,11 +294,10 @@ class Expectations:
         meter = self.meter.range_for(setup.mode)
         scale = _relative(mean)
         noise = np.array([meter.standard_uncertainty(value) for value in mean])
-        between = self._between_magnitudes(mean, over)
         deviation = np.sqrt(
-            (spread * scale) ** 2 + (_SHIFT_ERROR * shift) ** 2 + noise**2 + between**2
+            (spread * scale) ** 2 + (_SHIFT_ERROR * shift) ** 2 + noise**2 + rows.between**2
         )
-        return Expectation(mean, deviation, over, broad, meter, settings.slip, source)
+        return Expectation(mean, deviation, over, rows.broad, meter, settings.slip, source)
 
 
 def _by_magnitude(listed: Sequence[Candidate]) -> list[NDArray[np.intp]]:

@@ -10,17 +10,18 @@ from nextprobe.diagnosis.acts import ORIGINAL
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.situation import (
     ACTIVE,
-    ALWAYS,
     BAD,
     HYPOTHESIS,
-    NEVER,
-    SOMETIMES,
+    digits,
+    jointly,
     quality,
     shows,
 )
 from nextprobe.planning import Configuration
 
 FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+IntArray = NDArray[np.intp]
 
 # A module that the firmware does not know yet stays dead, but for a few that start all the same.
 _UNRECOGNISED = 0.98
@@ -31,10 +32,41 @@ def with_manifestation(model: Model, ensemble: Ensemble, function: str) -> Ensem
     column = shows(function)
     if column in ensemble.columns:
         return ensemble
-    stops = model.stops(function)[ensemble.columns[HYPOTHESIS]]
+    stops = member_values(model, ensemble, model.stops(function))
     intermittent = model.pack.functions[function].intermittent
-    drawn = np.stack([1.0 - stops, stops * (1.0 - intermittent), stops * intermittent], axis=1)
-    return ensemble.split(column, [NEVER, ALWAYS, SOMETIMES], drawn)
+    drawn = np.stack([1.0 - stops, stops * (1.0 - intermittent), stops * intermittent], axis=2)
+    return ensemble.split(column, *jointly(drawn))
+
+
+def member_values(model: Model, ensemble: Ensemble, values: FloatArray) -> FloatArray:
+    """Return a value of candidates, (..., H), for each member in each world, (..., R, M)."""
+    return np.asarray(model.sets.of_members(values, ensemble.columns[HYPOTHESIS]), dtype=np.float64)
+
+
+def members_active(model: Model, ensemble: Ensemble) -> BoolArray:
+    """Return which members have not been repaired in each world, shape (R, M)."""
+    return model.sets.bits(ensemble.columns[ACTIVE])
+
+
+def has_active(model: Model, ensemble: Ensemble, which: BoolArray) -> BoolArray:
+    """Return where one of some candidates, shape (H,), has not been repaired, shape (R,)."""
+    those = model.sets.of_members(which, ensemble.columns[HYPOTHESIS]).astype(np.bool_)
+    return np.asarray((those & members_active(model, ensemble)).any(axis=1))
+
+
+def active_sets(model: Model, ensemble: Ensemble) -> IntArray:
+    """Return the set of faults that is left in each world, S where there is none, shape (R,).
+
+    It is the row of everything predicted by set: readings, looks.
+    """
+    columns = ensemble.columns
+    return model.sets.present[columns[HYPOTHESIS], columns[ACTIVE]]
+
+
+def candidate_chances(model: Model, ensemble: Ensemble) -> FloatArray:
+    """Return the chance that each candidate is there and not repaired, shape (H,)."""
+    sets, active = ensemble.columns[HYPOTHESIS], members_active(model, ensemble)
+    return model.sets.by_candidate(ensemble.probabilities, sets, active)
 
 
 def failing(
@@ -55,31 +87,40 @@ def failing(
 def fault_failing(
     model: Model, ensemble: Ensemble, configuration: Configuration, function: str
 ) -> FloatArray:
-    """Return the chance that the fault alone makes a check fail, in each world, shape (R,)."""
-    present = fault_present(model, ensemble, configuration)
-    return np.where(present, _duty(model, ensemble, function), 0.0)
+    """Return the chance that the faults alone make a check fail, in each world, shape (R,)."""
+    present = members_present(model, ensemble, configuration)
+    held = np.where(present, 1.0 - _duties(model, ensemble, function), 1.0)
+    return np.asarray(1.0 - held.prod(axis=1))
 
 
-def fault_present(
-    model: Model, ensemble: Ensemble, configuration: Configuration
-) -> NDArray[np.bool_]:
-    """Return where the fault is still in the device, and not in a module that is out of it."""
-    hypothesis = ensemble.columns[HYPOTHESIS]
-    present = ensemble.columns[ACTIVE] == 1
+def members_present(model: Model, ensemble: Ensemble, configuration: Configuration) -> BoolArray:
+    """Return which members are in the device, not repaired nor in a module that is out of it.
+
+    Shape (R, M).
+    """
+    present = members_active(model, ensemble)
     for slot, of_original in model.module_faults.items():
         if configuration.fitted.get(slot, ORIGINAL) != ORIGINAL:
-            present = present & ~of_original[hypothesis]
-    return np.asarray(present)
+            inside = model.sets.of_members(of_original, ensemble.columns[HYPOTHESIS])
+            present = present & ~inside.astype(np.bool_)
+    return present
 
 
-def _duty(model: Model, ensemble: Ensemble, function: str) -> FloatArray:
-    """Return how often a fault that is present shows, in each world."""
+def sets_present(model: Model, ensemble: Ensemble, configuration: Configuration) -> IntArray:
+    """Return the set of faults that is in the device, S where there is none, shape (R,)."""
+    masks = model.sets.mask(members_present(model, ensemble, configuration))
+    return model.sets.present[ensemble.columns[HYPOTHESIS], masks]
+
+
+def _duties(model: Model, ensemble: Ensemble, function: str) -> FloatArray:
+    """Return how often each member shows while it is present, shape (R, M)."""
     duty = model.pack.functions[function].duty
     column = shows(function)
     if column in ensemble.columns:
-        return np.array([0.0, 1.0, duty])[ensemble.columns[column]]
+        ways = digits(ensemble.columns[column], model.sets.largest)
+        return np.array([0.0, 1.0, duty])[ways]
     intermittent = model.pack.functions[function].intermittent
-    stops = model.stops(function)[ensemble.columns[HYPOTHESIS]]
+    stops = member_values(model, ensemble, model.stops(function))
     return np.asarray(stops * (1.0 - intermittent + intermittent * duty))
 
 

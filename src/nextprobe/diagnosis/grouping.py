@@ -9,13 +9,10 @@ from numpy.typing import NDArray
 
 from nextprobe.belief import Ensemble
 from nextprobe.diagnosis.model import Model
-from nextprobe.diagnosis.situation import CURED_AT, HEARD, HYPOTHESIS
+from nextprobe.diagnosis.situation import ACTIVE, CURED_AT, HEARD, HYPOTHESIS, SHOWS, WAYS
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
-
-# No latent quantity has more codes than this.
-_CODES = 3
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,9 +46,16 @@ def grouping(model: Model, ensemble: Ensemble) -> Grouping:
     code = model.world_class[ensemble.columns[HYPOTHESIS]]
     for name, column in ensemble.columns.items():
         if name not in (HYPOTHESIS, CURED_AT) and not name.startswith(HEARD):
-            code = code * _CODES + column
+            code = code * _codes(model, name) + column
     order = np.argsort(code, kind="stable")
     ranked = code[order]
     starts = np.flatnonzero(np.concatenate(([True], ranked[1:] != ranked[:-1])))
     names = " ".join(n for n in ensemble.columns if not n.startswith(HEARD)).encode()
     return Grouping(order[starts], order, starts, names + ranked[starts].tobytes())
+
+
+def _codes(model: Model, column: str) -> int:
+    """Return how many codes a column may have: equal for all ensembles of a model."""
+    if column.startswith(SHOWS):
+        return int(WAYS**model.sets.largest)
+    return int(2**model.sets.largest) if column == ACTIVE else 2

@@ -21,7 +21,17 @@ from nextprobe.diagnosis.costs import (
     handover_cost,
     way_in,
 )
-from nextprobe.diagnosis.functioning import failing, fault_failing, instance_failing
+from nextprobe.diagnosis.fault_sets import all_cured
+from nextprobe.diagnosis.functioning import (
+    active_sets,
+    failing,
+    fault_failing,
+    has_active,
+    instance_failing,
+    member_values,
+    members_active,
+    members_present,
+)
 from nextprobe.diagnosis.grouping import Grouping
 from nextprobe.diagnosis.ids import named, slug
 from nextprobe.diagnosis.model import Model
@@ -34,13 +44,16 @@ from nextprobe.diagnosis.options import (
 )
 from nextprobe.diagnosis.proof import needs_proof, unproven
 from nextprobe.diagnosis.run_plans import RunPlan
-from nextprobe.diagnosis.situation import ACTIVE, HYPOTHESIS, Situation
+from nextprobe.diagnosis.situation import HYPOTHESIS, Situation
 from nextprobe.diagnosis.transitions import checked_here
 from nextprobe.packs.schema import Access
 from nextprobe.planning import Configuration, Cost, Option, PlanTable
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
+
+# For how many of the likeliest pairs of faults the plans hold work on one, then on the other.
+_PAIRS_PLANNED = 12
 
 
 @dataclass
@@ -87,8 +100,7 @@ class Leaf:
         self.situation = situation
         self.groups = groups
         self._ensemble = situation.ensemble.selected(self.groups.first)
-        self._hypothesis = self._ensemble.columns[HYPOTHESIS]
-        self._active = self._ensemble.columns[ACTIVE] == 1
+        self._active = members_active(model, self._ensemble)
         costs = model.pack.costs
         self._giving_up = min(costs.lost_job, costs.escalation)
         # What passes one check by chance is mostly found by the verification, and is then to do.
@@ -110,7 +122,7 @@ class Leaf:
             self._add_trials()
         else:
             self._add_refitting()
-        rows, worlds = self._rows, len(self._hypothesis)
+        rows, worlds = self._rows, len(self._ensemble)
         return PlanTable(
             tuple(rows.names),
             self.groups.sums(self.situation.ensemble.probabilities),
@@ -130,7 +142,7 @@ class Leaf:
 
     def _stopping(self) -> FloatArray:
         """Return the cost of giving up now, or of handing over if it works."""
-        giving_up = np.full(len(self._hypothesis), self._giving_up)
+        giving_up = np.full(len(self._ensemble), self._giving_up)
         if not self.situation.working:
             return giving_up
         model, configuration = self.model, self.situation.configuration
@@ -192,22 +204,41 @@ class Leaf:
     def _add_cures(
         self, names: list[str], price: tuple[FloatArray, IntArray], cure: FloatArray
     ) -> None:
-        """Add steps that take the fault away with some chance, shape (N, G), and are checked."""
+        """Add steps that take faults away, each candidate with its chance, and are checked.
+
+        `cure` is of shape (N, H).
+        """
+        self._add_gone(names, price, all_cured(self._of_members(cure), self._active), 0.0)
+
+    def _of_members(self, chances: FloatArray) -> FloatArray:
+        """Return chances of candidates, shape (..., H), by member, shape (..., G, M)."""
+        return member_values(self.model, self._ensemble, chances)
+
+    def _add_gone(
+        self,
+        names: list[str],
+        price: tuple[FloatArray, IntArray],
+        gone: FloatArray,
+        saved: FloatArray | float,
+    ) -> None:
+        """Add steps after which nothing is left with some chance, shape (N, G).
+
+        `saved` is the part of the price that does not fall due where they end the job.
+        """
         false_fail = self.model.function.check.false_fail
-        gone = np.where(self._active, cure, 1.0)
         cured = gone * (1.0 - false_fail)
         missed = (1.0 - gone) * self._passing(self._fault)
         ends = cured + missed
         late = self._missed * missed / np.maximum(ends, 1e-300)
-        self._add(names, price, ends, self._closing(self._home) + late)
+        penalties = self._closing(self._home) + late - saved
+        self._add(names, price, ends, np.maximum(penalties, 0.0))
 
     def _add_work(self) -> None:
         model = self.model
-        cure = model.cure_chances[:, self._hypothesis]
-        useful = (cure * self._active > 0.0).any(axis=1)
+        useful = (model.cure_chances[:, self._there()] > 0.0).any(axis=1)
         kept = [
             row
-            for row in np.flatnonzero(useful & self._affordable_work())
+            for row in np.flatnonzero(useful & self._affordable_work()).tolist()
             if model.work[row].id not in self.situation.tried
         ]
         if not kept:
@@ -217,8 +248,33 @@ class Leaf:
         self._add_cures(
             [model.work[row].id for row in kept],
             (prices[kept], np.maximum(levels[kept], least)),
-            cure[kept],
+            model.cure_chances[kept],
         )
+        self._add_work_on_sets(kept, least)
+
+    def _there(self) -> NDArray[np.bool_]:
+        """Return which candidates are there in some world, shape (H,)."""
+        ones = np.ones(len(self._ensemble))
+        sets = self._ensemble.columns[HYPOTHESIS]
+        return self.model.sets.by_candidate(ones, sets, self._active) > 0.0
+
+    def _add_work_on_sets(self, kept: list[int], least: int) -> None:
+        """Add doing one piece of work and then, where it still fails, another.
+
+        Where one fault of a pair is repaired the device still fails: no single step ends such a
+        job. The price is that of both, less the second where the first was enough.
+        """
+        prices, levels, _ = self._work_prices
+        for first, second in work_pairs(self.model, kept):
+            one = self._of_members(self.model.cure_chances[first])
+            other = self._of_members(self.model.cure_chances[second])
+            alone = all_cured(one, self._active)
+            gone = all_cured(1.0 - (1.0 - one) * (1.0 - other), self._active)
+            spared = prices[second] * alone / np.maximum(gone, 1e-300)
+            names = [f"{self.model.work[first].id}+{self.model.work[second].id}"]
+            level = max(int(levels[first]), int(levels[second]), least)
+            price = float(prices[first] + prices[second])
+            self._add_gone(names, _one((price, level)), gone[None, :], spared)
 
     def _affordable_work(self) -> NDArray[np.bool_]:
         return affordable_work(self.model, self.situation, self._work_prices[2])
@@ -235,14 +291,16 @@ class Leaf:
                 continue
             name = next(act.name for act in acts if isinstance(act, Refresh))
             success = self.model.pack.refreshes[name].success
-            cure = self.model.refresh_cures[name][self._hypothesis] * success
+            cure = self.model.refresh_cures[name] * success
             self._add_cures([option.id], _one(self._price(acts)), cure[None, :])
 
     def _add_runs(self) -> None:
         for plan in self._runs:
-            kind = self.model.world_class[self._hypothesis]
-            ends = np.where(self._active, plan.ends[kind], 0.0)
-            penalties = np.where(self._active, plan.penalties[kind], 0.0)
+            left = active_sets(self.model, self._ensemble)
+            some = self._active.any(axis=1)
+            kind = self.model.world_class[np.where(some, left, 0)]
+            ends = np.where(some, plan.ends[kind], 0.0)
+            penalties = np.where(some, plan.penalties[kind], 0.0)
             level = DEPTHS.index(self.model.pack.readings.access)
             self._add([plan.name], _one((plan.price, level)), ends[None, :], penalties[None, :])
 
@@ -286,9 +344,9 @@ class Leaf:
         return verifying + handing_over(self.model, self._ensemble, configuration)
 
     def _seating(self, slot: str) -> FloatArray:
-        """Return the chance that plugging in anew cures, in each world."""
+        """Return the chance that plugging in anew cures each candidate, shape (H,)."""
         seat = self.model.of_kind(FaultKind.SEATING, self.model.seat_of(slot))
-        return np.where(seat[self._hypothesis], self.model.pack.work["reseat"].success, 0.0)
+        return np.where(seat, self.model.pack.work["reseat"].success, 0.0)
 
     def _add_swap(self, name: str, slot: str, acts: tuple[Act, ...]) -> None:
         """Add a trial twice: keep what is fitted if it works, or refit the original then.
@@ -304,10 +362,11 @@ class Leaf:
         for act in acts:
             if isinstance(act, Refresh):
                 swapped = swapped.with_(recognised={(slot, instance)})
-                cure = cure + model.refresh_cures[act.name][self._hypothesis]
+                cure = cure + model.refresh_cures[act.name]
         duty = fault_failing(model, ensemble, swapped, model.complaint)
         donor = instance_failing(model, ensemble, swapped, slot)
-        stays = np.where(duty > 0.0, 1.0 - cure, 0.0)
+        inside = members_present(model, ensemble, swapped)
+        stays = np.where(duty > 0.0, 1.0 - all_cured(self._of_members(cure), inside), 0.0)
         missed = stays * self._passing(1.0 - (1.0 - duty) * (1.0 - donor))
         ends = missed + (1.0 - stays) * self._passing(donor)
         late = self._missed * missed / np.maximum(ends, 1e-300)
@@ -333,7 +392,28 @@ class Leaf:
 
     def _bad(self, slot: str) -> NDArray[np.bool_]:
         """Return where the original of a module is bad."""
-        return np.asarray(self.model.module_faults[slot][self._hypothesis] & self._active)
+        return has_active(self.model, self._ensemble, self.model.module_faults[slot])
+
+
+def work_pairs(model: Model, kept: Sequence[int]) -> list[tuple[int, int]]:
+    """Return pairs of work that cure both members of one of the likeliest pairs of faults.
+
+    The work with the better chance for its price goes first.
+    """
+    useful = set(kept)
+    found: dict[tuple[int, int], None] = {}
+    for pair in [chosen for chosen in model.sets.several if len(chosen) == 2][:_PAIRS_PLANNED]:
+        best = [_best_work(model, candidate, useful) for candidate in pair]
+        if None not in best and best[0] != best[1]:
+            found[tuple(sorted(best))] = None  # type: ignore[type-var, index]
+    return list(found)
+
+
+def _best_work(model: Model, candidate: int, useful: set[int]) -> int | None:
+    """Return the work that cures a candidate most surely, None if none does."""
+    chances = model.cure_chances[:, candidate]
+    cures = [row for row in np.flatnonzero(chances > 0.0).tolist() if row in useful]
+    return max(cures, key=lambda row: float(chances[row]), default=None)
 
 
 def _one(price: tuple[float, int]) -> tuple[FloatArray, IntArray]:
@@ -356,6 +436,7 @@ def handing_over(model: Model, ensemble: Ensemble, configuration: Configuration)
     for slot in model.slots:
         wrong = np.maximum(wrong, instance_failing(model, ensemble, configuration, slot))
         if configuration.fitted[slot] != ORIGINAL:
-            needless += ~model.module_faults[slot][ensemble.columns[HYPOTHESIS]]
+            was_bad = model.sets.any_member(model.module_faults[slot])
+            needless += ~was_bad[ensemble.columns[HYPOTHESIS]]
     costs = model.pack.costs
     return np.asarray(price + costs.comeback * (wrong > 0.0) + costs.needless * needless)

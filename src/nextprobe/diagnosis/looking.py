@@ -9,9 +9,14 @@ from numpy.typing import NDArray
 
 from nextprobe.board import FaultKind
 from nextprobe.diagnosis.acts import NOTHING
-from nextprobe.diagnosis.functioning import fault_present, instance_bad, unrecognised
+from nextprobe.diagnosis.functioning import (
+    instance_bad,
+    members_present,
+    sets_present,
+    unrecognised,
+)
 from nextprobe.diagnosis.model import Model
-from nextprobe.diagnosis.situation import HEARD, HYPOTHESIS, Situation
+from nextprobe.diagnosis.situation import HEARD, Situation
 from nextprobe.packs.causes import Cause
 from nextprobe.packs.schema import Access, Look, Pack
 
@@ -67,22 +72,21 @@ def heard(name: str) -> str:
 
 
 def _heard_now(model: Model, situation: Situation, name: str) -> IntArray:
-    """Return what a look hears from in each world: nothing wrong, the fault, or an instance."""
+    """Return what a look hears from in each world: what is left of the set, or an instance."""
     configuration = situation.configuration
-    code = fault_present(model, situation.ensemble, situation.configuration).astype(np.intp)
+    code = model.sets.mask(members_present(model, situation.ensemble, configuration))
+    unknown = 1 << model.sets.largest
     for slot in heard_modules(model.pack, model.pack.looks[name]):
         bad = instance_bad(model, situation.ensemble, configuration, slot)
-        code = np.where(bad > 0.5, 3, code)
+        code = np.where(bad > 0.5, unknown + 1, code)
         if unrecognised(model, configuration, slot) > 0.5:
-            code = np.full_like(code, 2)
+            code = np.full_like(code, unknown)
     return code
 
 
 def _chance(model: Model, situation: Situation, name: str, outcome: str) -> FloatArray:
     by_row = model.look_rows[name][outcome]
-    hypothesis = situation.ensemble.columns[HYPOTHESIS]
-    present = fault_present(model, situation.ensemble, situation.configuration)
-    seen = by_row[np.where(present, hypothesis, len(model.listed))]
+    seen = by_row[sets_present(model, situation.ensemble, situation.configuration)]
     chances = model.pack.looks[name].outcomes[outcome]
     otherwise = chances.get("otherwise", 0.0)
     stale = chances.get(STALE, otherwise)

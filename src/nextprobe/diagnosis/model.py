@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -14,19 +14,21 @@ from nextprobe.board import Board, FaultKind, Meter, MeterMode
 from nextprobe.diagnosis.acts import ORIGINAL
 from nextprobe.diagnosis.candidates import Candidate, candidates, seats
 from nextprobe.diagnosis.expectation import Expectations, Reference
+from nextprobe.diagnosis.fault_sets import FaultSets
 from nextprobe.diagnosis.priors import prior_chances
 from nextprobe.diagnosis.repairs import Repair, refresh_cures, repairs
-from nextprobe.diagnosis.sightings import sightings
+from nextprobe.diagnosis.set_space import SetSpace
+from nextprobe.diagnosis.sightings import of_sets, sightings
 from nextprobe.diagnosis.situation import (
     ACTIVE,
-    ALWAYS,
     CURED_AT,
     HYPOTHESIS,
-    SOMETIMES,
     Situation,
+    jointly,
     shows,
 )
 from nextprobe.diagnosis.tables import FaultTables
+from nextprobe.diagnosis.together import Together, faults_together
 from nextprobe.errors import MisuseError
 from nextprobe.packs.schema import Function, Look, Pack
 from nextprobe.planning import Configuration, Limits, Tariff
@@ -53,6 +55,12 @@ class Model:
         What must not happen.
     expectations : Expectations or None
         Predicted readings, where there is a board.
+    sets : FaultSets
+        What may be wrong at once: the H candidates alone, then C sets of several.
+    set_prior : ndarray, shape (C,)
+        Prior of these sets on the scale of `prior`, which sums to one without them.
+    together : Together or None
+        How likely faults come together; None if they never do.
     """
 
     pack: Pack
@@ -63,6 +71,9 @@ class Model:
     work: tuple[Repair, ...]
     limits: Limits
     expectations: Expectations | None
+    sets: FaultSets
+    set_prior: FloatArray
+    together: Together | None = None
 
     @property
     def function(self) -> Function:
@@ -96,8 +107,11 @@ class Model:
 
     @cached_property
     def look_rows(self) -> Mapping[str, Mapping[str, FloatArray]]:
-        """Chance of each outcome of each look under each candidate; shape (H + 1,) each."""
-        return {name: sightings(look, self.listed) for name, look in self.pack.looks.items()}
+        """Chance of each outcome of each look under each set, then none; shape (S + 1,) each."""
+        return {
+            name: of_sets(sightings(look, self.listed), self.sets)
+            for name, look in self.pack.looks.items()
+        }
 
     @cached_property
     def telling_looks(self) -> tuple[str, ...]:
@@ -115,11 +129,15 @@ class Model:
 
     @cached_property
     def world_class(self) -> NDArray[np.intp]:
-        """Class of each candidate, equal where every repair does the same, shape (H,)."""
+        """Class of each set, equal where every repair does the same to each member, shape (S,)."""
         seats = [self.of_kind(FaultKind.SEATING, seat) for seat in self.seats]
         rows = [self.cure_chances, *self.refresh_cures.values(), *seats]
         stacked = np.vstack([*rows, *self.module_faults.values()])
-        return np.unique(stacked, axis=1, return_inverse=True)[1].reshape(-1).astype(np.intp)
+        alone = np.unique(stacked, axis=1, return_inverse=True)[1].reshape(-1).astype(np.intp)
+        if not self.sets.several:
+            return alone
+        members = np.append(alone, -1)[self.sets.members]
+        return np.unique(members, axis=0, return_inverse=True)[1].reshape(-1).astype(np.intp)
 
     def stops(self, function: str) -> FloatArray:
         """Return the chance that each candidate stops a function, shape (H,)."""
@@ -161,27 +179,48 @@ class Model:
         """Return the place where a module plugs in."""
         return self.pack.modules[slot].connector or slot
 
+    @cached_property
+    def space(self) -> SetSpace:
+        """What sets can be made of the candidates."""
+        return SetSpace(self.listed)
+
+    @cached_property
+    def whole_prior(self) -> FloatArray:
+        """Prior of every set, shape (S,); sums to one."""
+        every = np.concatenate([self.prior, self.set_prior])
+        return np.asarray(every / every.sum()) if self.sets.several else self.prior
+
+    def with_sets(self, sets: Sequence[tuple[int, ...]], prior: FloatArray) -> Model:
+        """Return the model with other sets of several faults; see :class:`FaultSets`."""
+        chosen = FaultSets(len(self.listed), tuple(sets))
+        readings = self.expectations.with_sets(chosen) if self.expectations else None
+        return replace(self, sets=chosen, set_prior=prior, expectations=readings)
+
     def start(self) -> Situation:
         """Return the situation when the device comes in, the complaint being all that is known.
 
         That the customer saw the function fail rules out that the fault never shows; whether it
-        always shows or comes and goes is drawn once per device.
+        always shows or comes and goes is drawn once per device. A set counts only members that
+        show themselves: a fault that never does is not what the customer came for.
         """
-        count = len(self.listed)
+        count = len(self.sets)
         with np.errstate(divide="ignore"):
-            weights = np.log(self.prior)
+            weights = np.log(self.whole_prior)
         ensemble = Ensemble(
             weights,
             {
                 HYPOTHESIS: np.arange(count),
-                ACTIVE: np.ones(count, dtype=np.intp),
+                ACTIVE: self.sets.whole,
                 CURED_AT: np.zeros(count, dtype=np.intp),
             },
         )
         intermittent = self.function.intermittent
-        ensemble = ensemble.split(
-            shows(self.complaint), [ALWAYS, SOMETIMES], [1.0 - intermittent, intermittent]
+        showing = np.array([0.0, 1.0 - intermittent, intermittent])
+        drawn = np.where(
+            (self.sets.members < self.sets.count)[:, :, None], showing, np.array([1.0, 0.0, 0.0])
         )
+        codes, chances = jointly(drawn)
+        ensemble = ensemble.split(shows(self.complaint), codes, chances)
         fitted = dict.fromkeys(self.pack.modules, ORIGINAL)
         known = frozenset((slot, ORIGINAL) for slot in self.pack.modules)
         failed = frozenset((slot, ORIGINAL) for slot in self.slots)
@@ -223,4 +262,16 @@ def build_model(
             tables=tables or FaultTables(),
         )
     work = repairs(pack, board, listed)
-    return Model(pack, board, complaint, listed, prior, work, limits or Limits(), expectations)
+    return Model(
+        pack,
+        board,
+        complaint,
+        listed,
+        prior,
+        work,
+        limits or Limits(),
+        expectations,
+        FaultSets(len(listed)),
+        np.zeros(0),
+        faults_together(pack, board, history, listed, prior),
+    )

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from nextprobe.board import Board, FaultKind
 from nextprobe.diagnosis.candidates import Candidate
 from nextprobe.diagnosis.effects import site_of
+from nextprobe.diagnosis.nearness import nearness
 from nextprobe.errors import MisuseError
 from nextprobe.packs.causes import Cause
 from nextprobe.packs.schema import Pack
@@ -57,6 +58,8 @@ def prior_chances(
     """
     shares = _shares(pack, complaint, history)
     weights = np.array([_weight(pack, board, complaint, item) for item in listed])
+    for word in history:
+        weights *= nearness(pack, board, word, listed)
     weights /= _grid_sizes(listed)
     chances = np.zeros(len(listed))
     for cause in Cause:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from nextprobe.belief import Branch
 from nextprobe.diagnosis.costs import charged, opened_for, way_in
 from nextprobe.diagnosis.coverage import connectors_of
+from nextprobe.diagnosis.functioning import active_sets
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.running import (
     BENCH,
@@ -21,7 +22,7 @@ from nextprobe.diagnosis.running import (
     bin_chances,
     runs,
 )
-from nextprobe.diagnosis.situation import ACTIVE, HYPOTHESIS, Situation
+from nextprobe.diagnosis.situation import Situation
 from nextprobe.planning import Cost, Option
 
 FloatArray = NDArray[np.float64]
@@ -110,9 +111,9 @@ class Probing:
         return [fresh[index] for index in order if told[index] > _WORTH_A_TOUCH]
 
     def _posterior(self, state: Situation) -> FloatArray:
-        """Return the belief over candidates and the healthy board, shape (H + 1,)."""
-        rows = _rows(self.model, state)
-        sums = np.bincount(rows, state.ensemble.probabilities, len(self.model.listed) + 1)
+        """Return the belief over what is left of the faults, none last, shape (S + 1,)."""
+        rows = active_sets(self.model, state.ensemble)
+        sums = np.bincount(rows, state.ensemble.probabilities, len(self.model.sets) + 1)
         return sums.astype(np.float64)
 
     def cost(self, state: Situation, option: str) -> Cost:
@@ -132,7 +133,7 @@ class Probing:
         return self._labelled(state, option)[1]
 
     def _labelled(self, state: Situation, option: str) -> tuple[list[str], FloatArray]:
-        rows = _rows(self.model, state)
+        rows = active_sets(self.model, state.ensemble)
         run = self.run_now(state, option) if option in self.runs else None
         if run is None:
             return list(BIN_WORDS), self.touches[option][:, rows]
@@ -170,12 +171,6 @@ class Probing:
 
     def _points(self, option: str) -> tuple[str, ...]:
         return self.runs[option].points if option in self.runs else ()
-
-
-def _rows(model: Model, state: Situation) -> NDArray[np.intp]:
-    """Return for each world the row of its prediction: its candidate, or the healthy board."""
-    active = state.ensemble.columns[ACTIVE] == 1
-    return np.where(active, state.ensemble.columns[HYPOTHESIS], len(model.listed))
 
 
 def _information(chances: FloatArray, posterior: FloatArray) -> FloatArray:

@@ -12,6 +12,7 @@ from nextprobe.belief import Branch
 from nextprobe.diagnosis.acts import FAILED, Act, Check, Look, Refresh
 from nextprobe.diagnosis.cautions import with_all_cautions
 from nextprobe.diagnosis.costs import STEP_OVERHEAD, acts_cost, charged, handover_cost
+from nextprobe.diagnosis.functioning import candidate_chances, member_values, members_active
 from nextprobe.diagnosis.leaf import handing_over
 from nextprobe.diagnosis.leaves import Leaves
 from nextprobe.diagnosis.model import Model
@@ -30,7 +31,7 @@ from nextprobe.diagnosis.options import (
     work_option,
 )
 from nextprobe.diagnosis.probing import Probing
-from nextprobe.diagnosis.situation import ACTIVE, HYPOTHESIS, Situation
+from nextprobe.diagnosis.situation import HYPOTHESIS, Situation
 from nextprobe.diagnosis.transitions import perform
 from nextprobe.planning import Cost, LeafBatch, Option, PlanTable
 
@@ -128,7 +129,8 @@ class DiagnosisProblem:
         """Return the plan table for somebody who knows which family of faults is there."""
         table, groups = self._leaves.at(state)
         member = np.array([item.fault.family == family for item in self.model.listed])
-        known = state.ensemble.probabilities * member[state.ensemble.columns[HYPOTHESIS]]
+        there = self.model.sets.any_member(member)[state.ensemble.columns[HYPOTHESIS]]
+        known = state.ensemble.probabilities * there
         return table.with_weights(groups.sums(known))
 
     def lower_bound(self, state: Situation) -> float:
@@ -136,10 +138,15 @@ class DiagnosisProblem:
 
         In each world the job ends by one of the steps of a plan table or by giving up, and no
         policy beats the cheapest of these. What seems to work may turn out not to, and the other
-        way about: both tables count.
+        way about: both tables count. Several faults may take several steps: nothing is claimed of
+        the worlds that have them.
         """
-        tables = [self.plan_table(replace(state, working=seems)) for seems in (True, False)]
+        found = [self._leaves.at(replace(state, working=seems)) for seems in (True, False)]
+        tables = [table for table, _ in found]
         known = np.minimum(*(table.grouped.by_world for table in tables))
+        if self.model.sets.several:
+            first = state.ensemble.selected(found[0][1].first)
+            known = np.where(members_active(self.model, first).sum(axis=1) > 1, 0.0, known)
         weights = tables[0].weights
         return float(known @ weights / weights.sum())
 
@@ -156,22 +163,27 @@ class DiagnosisProblem:
 
     def _work_batch(self, state: Situation, option: Option) -> LeafBatch | None:
         table = self.plan_table(state)
-        if option.id not in table.names:
+        if option.id not in table.names or self._may_leave_some(state, option.id):
             return None
         row = table.names.index(option.id)
         left = table.weights * (1.0 - table.ends[row])
         paid = float(table.weights @ (table.ends[row] * table.penalties[row]))
         return LeafBatch(np.array([left.sum()]), left[None, :], table, paid)
 
+    def _may_leave_some(self, state: Situation, work: str) -> bool:
+        """Tell whether work may take away some of the faults of a world and leave others."""
+        if not self.model.sets.several:
+            return False
+        row = self.model.work.index(self.model.work_by_id[work])
+        active = members_active(self.model, state.ensemble)
+        cures = member_values(self.model, state.ensemble, self.model.cure_chances[row])
+        several = active.sum(axis=1) > 1
+        return bool((several & ((cures > 0.0) & active).any(axis=1)).any())
+
     def _likely_work(self, state: Situation) -> list[str]:
         """Return the work that is likeliest to cure for what it costs."""
         table = self.plan_table(state)
-        hypothesis = state.ensemble.columns[HYPOTHESIS]
-        active = state.ensemble.columns[ACTIVE] == 1
-        posterior = np.bincount(
-            hypothesis, state.ensemble.probabilities * active, len(self.model.listed)
-        )
-        gain = self.model.cure_chances @ posterior
+        gain = self.model.cure_chances @ candidate_chances(self.model, state.ensemble)
         ratio = {
             repair.id: gain[row] / max(table.prices[table.names.index(repair.id)], 1e-9)
             for row, repair in enumerate(self.model.work)

@@ -56,10 +56,10 @@ def run_plan(
     joint = groups.sums(surprises[:, hypothesis] * start.ensemble.probabilities)
     values = best_values(joint, table)
     by_candidate = surprises[:, :-1]
-    weight = by_candidate * model.prior
+    weight = by_candidate * model.whole_prior
     ends, costs = weight.sum(axis=0), values @ weight
     classes = int(model.world_class.max()) + 1
-    prior = np.bincount(model.world_class, model.prior, classes)
+    prior = np.bincount(model.world_class, model.whole_prior, classes)
     surprising = np.bincount(model.world_class, ends, classes)
     cost = np.bincount(model.world_class, costs, classes)
     settings = model.pack.readings

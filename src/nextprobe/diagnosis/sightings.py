@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nextprobe.diagnosis.candidates import Candidate
+from nextprobe.diagnosis.fault_sets import FaultSets
 from nextprobe.packs.schema import Look
 
 
@@ -24,6 +25,34 @@ def sightings(look: Look, listed: Sequence[Candidate]) -> Mapping[str, NDArray[n
         )
         for outcome, chances in look.outcomes.items()
     }
+
+
+def of_sets(
+    by_candidate: Mapping[str, NDArray[np.float64]], sets: FaultSets
+) -> Mapping[str, NDArray[np.float64]]:
+    """Return the same for every set of faults, then with nothing wrong, shape (S + 1,) each.
+
+    Each member may bring about what is seen; what is seen otherwise is counted once. Where that
+    comes to more than one over all outcomes, the outcomes share it.
+    """
+    if not sets.several:
+        return by_candidate
+    members = sets.members[sets.count :]
+    joint = {name: _either(chances, members) for name, chances in by_candidate.items()}
+    total = np.maximum(sum(joint.values(), np.zeros(len(members))), 1.0)
+    return {
+        name: np.concatenate([by_candidate[name][:-1], chances / total, by_candidate[name][-1:]])
+        for name, chances in joint.items()
+    }
+
+
+def _either(chances: NDArray[np.float64], members: NDArray[np.intp]) -> NDArray[np.float64]:
+    """Combine members as a noisy OR, the leak being what is seen with nothing wrong."""
+    leak = chances[-1]
+    if leak >= 1.0:
+        return np.ones(len(members))
+    silent = (1.0 - chances[members]) / (1.0 - leak)
+    return np.asarray(np.clip(1.0 - (1.0 - leak) * silent.prod(axis=1), 0.0, 1.0))
 
 
 def _under(item: Candidate, look: Look, chances: Mapping[str, float]) -> float:

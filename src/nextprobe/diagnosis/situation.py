@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
+import numpy as np
+from numpy.typing import NDArray
+
 from nextprobe.belief import Ensemble
 from nextprobe.planning import Configuration
 
@@ -12,13 +15,41 @@ HYPOTHESIS = "hypothesis"
 ACTIVE = "active"
 CURED_AT = "cured at"
 HEARD = "heard:"
+SHOWS = "shows:"
 GOOD, BAD = 0, 1
 NEVER, ALWAYS, SOMETIMES = 0, 1, 2
+WAYS = 3
+"""In how many ways a fault shows itself: the digits of a column of manifestations."""
+
+
+def jointly(chances: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+    """Return codes of how all members show, one digit each, and the chance of each code.
+
+    Parameters
+    ----------
+    chances : ndarray, shape (R, M, 3)
+        Of NEVER, ALWAYS and SOMETIMES for each member.
+
+    Returns
+    -------
+    (ndarray of int, ndarray), shapes (K,) and (R, K)
+        Codes that are possible in some world.
+    """
+    joint = chances[:, 0, :]
+    for member in range(1, chances.shape[1]):
+        joint = (chances[:, member, :, None] * joint[:, None, :]).reshape(len(joint), -1)
+    codes = np.flatnonzero(joint.any(axis=0))
+    return codes, joint[:, codes]
+
+
+def digits(codes: NDArray[np.intp], members: int) -> NDArray[np.intp]:
+    """Return how each member shows, shape (R, M), from codes of :func:`jointly`."""
+    return np.asarray(codes[:, None] // WAYS ** np.arange(members) % WAYS)
 
 
 def shows(function: str) -> str:
     """Name the column that says whether the fault shows itself in `function`."""
-    return f"shows:{function}"
+    return f"{SHOWS}{function}"
 
 
 def quality(slot: str, instance: str) -> str:

@@ -10,11 +10,35 @@ from numpy.typing import NDArray
 
 from nextprobe.belief import EvidenceWeight
 from nextprobe.board import FaultKind
+from nextprobe.diagnosis.functioning import members_active
 from nextprobe.diagnosis.model import Model
-from nextprobe.diagnosis.situation import ACTIVE, HYPOTHESIS, Situation
+from nextprobe.diagnosis.situation import HYPOTHESIS, Situation
 from nextprobe.diagnosis.wording import say_fault
 
 FloatArray = NDArray[np.float64]
+
+
+# A set of several faults that is less likely than this is not named.
+_WORTH_NAMING = 5e-3
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """A set of faults that explains the evidence so far, all of them at once.
+
+    Parameters
+    ----------
+    keys : tuple of str
+        Families of its members.
+    title : str
+        In words, as in ``D404 leaky together with residue at J4``.
+    probability : float
+        That these and no others were wrong.
+    """
+
+    keys: tuple[str, ...]
+    title: str
+    probability: float
 
 
 @dataclass(frozen=True)
@@ -37,6 +61,8 @@ class Suspect:
         Before any evidence.
     weights : tuple of EvidenceWeight
         What moved it, in the order of the job; they add up to the whole change of log odds.
+    sets : tuple of Explanation
+        Sets of several faults that it is in, likeliest first; they are in its probability.
     """
 
     key: str
@@ -46,6 +72,7 @@ class Suspect:
     remaining: float
     prior: float
     weights: tuple[EvidenceWeight, ...] = ()
+    sets: tuple[Explanation, ...] = ()
 
 
 def families(model: Model) -> tuple[tuple[str, ...], NDArray[np.intp]]:
@@ -59,11 +86,40 @@ def family_chances(model: Model, situation: Situation, only_active: bool = False
     """Return the posterior chance of each family, shape (N,)."""
     names, family = families(model)
     ensemble = situation.ensemble
-    weights = ensemble.probabilities
-    if only_active:
-        weights = weights * (ensemble.columns[ACTIVE] == 1)
-    sums = np.bincount(family[ensemble.columns[HYPOTHESIS]], weights, len(names))
-    return sums.astype(np.float64)
+    sets = ensemble.columns[HYPOTHESIS]
+    every = model.sets.members[sets] < model.sets.count
+    there = members_active(model, ensemble) if only_active else every
+    by_candidate = model.sets.by_candidate(ensemble.probabilities, sets, there)
+    return np.bincount(family, by_candidate, len(names)).astype(np.float64)
+
+
+def explanations(model: Model, situation: Situation) -> tuple[Explanation, ...]:
+    """Return the sets of faults that explain the evidence, likeliest first."""
+    names, family = families(model)
+    titles = _titles(model)
+    chances = situation.ensemble.marginal(HYPOTHESIS, len(model.sets))
+    sums: dict[tuple[int, ...], float] = {}
+    for row, chance in enumerate(chances.tolist()):
+        members = model.sets.members[row]
+        key = tuple(sorted(family[members[members < model.sets.count]].tolist()))
+        sums[key] = sums.get(key, 0.0) + chance
+    return tuple(
+        Explanation(
+            tuple(names[index] for index in key),
+            " together with ".join(titles[index] for index in key),
+            chance,
+        )
+        for key, chance in sorted(sums.items(), key=lambda found: -found[1])
+    )
+
+
+def _titles(model: Model) -> tuple[str, ...]:
+    """Return each family in words."""
+    first: dict[str, str] = {}
+    for item in model.listed:
+        if item.fault.family not in first:
+            first[item.fault.family] = say_fault(item.fault, model.pack, model.board)
+    return tuple(first.values())
 
 
 def suspects(
@@ -85,6 +141,7 @@ def suspects(
     weights = _weights(chances)
     order = np.argsort(-chances[-1], kind="stable")[:most]
     first = {int(f): i for i, f in reversed(list(enumerate(family)))}
+    several = _several(model, trail[-1][1])
     found = []
     for index in order:
         item = model.listed[first[int(index)]]
@@ -102,9 +159,20 @@ def suspects(
                 float(remaining[index]),
                 float(chances[0, index]),
                 moved,
+                tuple(found for found in several if names[index] in found.keys),
             )
         )
     return tuple(found)
+
+
+def _several(model: Model, situation: Situation) -> tuple[Explanation, ...]:
+    if not model.sets.several:
+        return ()
+    return tuple(
+        found
+        for found in explanations(model, situation)
+        if len(found.keys) > 1 and found.probability > _WORTH_NAMING
+    )
 
 
 def _weights(chances: FloatArray) -> FloatArray:

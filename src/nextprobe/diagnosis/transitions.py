@@ -30,7 +30,15 @@ from nextprobe.diagnosis.acts import (
     Refresh,
     Work,
 )
-from nextprobe.diagnosis.functioning import failing, unrecognised, with_manifestation
+from nextprobe.diagnosis.fault_sets import left_chances
+from nextprobe.diagnosis.functioning import (
+    failing,
+    has_active,
+    member_values,
+    members_active,
+    unrecognised,
+    with_manifestation,
+)
 from nextprobe.diagnosis.looking import look_chances, looked
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.proof import needs_proof
@@ -40,7 +48,6 @@ from nextprobe.diagnosis.situation import (
     BAD,
     CURED_AT,
     GOOD,
-    HYPOTHESIS,
     Situation,
     quality,
 )
@@ -52,6 +59,7 @@ FloatArray = NDArray[np.float64]
 # A refresh that stops half-way is that much likelier where the fault lies in what it needs.
 _REFRESH_TROUBLE = 4.0
 _NEW_BAD = 0.01
+_BEFORE = "active before"
 
 
 def perform(model: Model, situation: Situation, act: Act) -> list[Branch[Situation]]:
@@ -195,38 +203,39 @@ def checked_here(model: Model, situation: Situation, function: str, times: int =
 def _finish_chance(model: Model, ensemble: Ensemble, name: str) -> FloatArray:
     success = model.pack.refreshes[name].success
     trouble = model.of_kind(FaultKind.FIRMWARE_CORRUPT)
-    troubled = trouble[ensemble.columns[HYPOTHESIS]] & (ensemble.columns[ACTIVE] == 1)
+    troubled = has_active(model, ensemble, trouble)
     worse = min(1.0, (1.0 - success) * _REFRESH_TROUBLE)
     return np.where(troubled, 1.0 - worse, success)
 
 
-def _cured(situation: Situation, chance: FloatArray) -> Situation:
-    """Take the fault away with the given chance in each world, and note when."""
+def _cured(model: Model, situation: Situation, chance: FloatArray) -> Situation:
+    """Take faults away, each candidate with the given chance, shape (H,), and note when."""
     change = situation.changes + 1
     ensemble = situation.ensemble
-    if chance.any():
-        gone = np.where(ensemble.columns[ACTIVE] == 0, 1.0, chance)
-        ensemble = ensemble.split(ACTIVE, [0, 1], np.stack([gone, 1.0 - gone], axis=1))
-        noted = ensemble.columns[CURED_AT]
-        now_gone = (ensemble.columns[ACTIVE] == 0) & (noted == 0)
-        ensemble = ensemble.assign(CURED_AT, np.where(now_gone, change, noted))
+    cures = member_values(model, ensemble, chance)
+    if cures.any():
+        left = left_chances(cures, members_active(model, ensemble))
+        before = ensemble.assign(_BEFORE, ensemble.columns[ACTIVE])
+        ensemble = before.split(ACTIVE, np.arange(left.shape[1]), left)
+        columns = dict(ensemble.columns)
+        gone = columns.pop(_BEFORE) != columns[ACTIVE]
+        columns[CURED_AT] = np.where(gone, change, columns[CURED_AT])
+        ensemble = Ensemble(ensemble.log_weights, columns, ensemble.log_omitted)
     return replace(situation, ensemble=ensemble, changes=change, working=None)
 
 
 def _fitted(model: Model, situation: Situation, slot: str, instance: str) -> Situation:
     """Plug a module in; unplugging and plugging seats the connector anew."""
     seat = model.of_kind(FaultKind.SEATING, model.seat_of(slot))
-    hypothesis = situation.ensemble.columns[HYPOTHESIS]
-    reseated = np.where(seat[hypothesis], model.pack.work["reseat"].success, 0.0)
+    reseated = np.where(seat, model.pack.work["reseat"].success, 0.0)
     configuration = situation.configuration.with_(fitted={slot: instance})
-    return replace(_cured(situation, reseated), configuration=configuration)
+    return replace(_cured(model, situation, reseated), configuration=configuration)
 
 
 def _refreshed(model: Model, situation: Situation, name: str, result: str) -> Situation:
     if result != FINISHED:
         return replace(situation, working=None).with_tried(f"refresh:{name}:failed")
-    chance = model.refresh_cures[name]
-    cured = _cured(situation, chance[situation.ensemble.columns[HYPOTHESIS]])
+    cured = _cured(model, situation, model.refresh_cures[name])
     configuration = _recognising(situation.configuration, name)
     # What the original failed before the refresh says nothing of it after.
     failed = frozenset(pair for pair in situation.failed if pair[1] != ORIGINAL)
@@ -249,7 +258,7 @@ def _worked(model: Model, situation: Situation, name: str, place: str) -> Situat
     row = np.zeros(len(model.listed))
     if repair is not None:
         row = model.cure_chances[model.work.index(repair)]
-    changed = _cured(situation, row[situation.ensemble.columns[HYPOTHESIS]])
+    changed = _cured(model, situation, row)
     changed = replace(changed, configuration=configuration)
     stale = _stale(model, situation, place)
     return changed.without_tried(stale).with_tried(work_id(name, place))

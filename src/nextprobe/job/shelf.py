@@ -87,7 +87,8 @@ class PlayedJob:
     def truth(self) -> str:
         """Say what is really wrong with the device."""
         brief = self.job.case.brief
-        return say_fault(self.device.truth, brief.pack, brief.board)
+        said = [say_fault(fault, brief.pack, brief.board) for fault in self.device.truths]
+        return " together with ".join(said)
 
 
 def entered(step: StepRecord, moves: Sequence[Move]) -> str | list[tuple[str, str]]:

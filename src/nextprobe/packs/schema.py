@@ -243,10 +243,11 @@ class Rates(Model):
 
 
 class Nearby(Model):
-    """Where drops and liquid usually enter."""
+    """Where drops, liquid and earlier work usually do harm: parts, and what lies close to them."""
 
     drop: tuple[str, ...] = ()
     liquid: tuple[str, ...] = ()
+    earlier_work: tuple[str, ...] = Field((), alias="earlier work")
 
 
 class Reading(Model):
@@ -296,6 +297,13 @@ class Pack(Model):
     )
     seating_split: dict[FaultWord, Factor] = Field(
         description="how the share of seating divides over its fault kinds"
+    )
+    together: dict[str, Chance] = Field(
+        default_factory=dict,
+        description="chance that what happened, being to blame, has left a second fault",
+    )
+    coincidence: Chance = Field(
+        0.0, description="chance that a second fault is there that has nothing to do with the first"
     )
     unlisted: Chance = Field(description="prior of a fault that is not in the list")
     jobs: dict[str, ReadyJob] = Field(default_factory=dict)

@@ -37,19 +37,20 @@ from nextprobe.diagnosis.acts import (
     Work,
 )
 from nextprobe.diagnosis.expectation import Reference
+from nextprobe.diagnosis.fault_sets import FaultSets, closed
 from nextprobe.diagnosis.looking import STALE, heard_modules
 from nextprobe.diagnosis.repairs import cures_of, refresh_cures
-from nextprobe.diagnosis.sightings import sightings
+from nextprobe.diagnosis.sightings import of_sets, sightings
 from nextprobe.packs.causes import Cause
 from nextprobe.packs.schema import Look as LookData
 from nextprobe.packs.schema import Pack
-from nextprobe.trials.truth import Truth
+from nextprobe.trials.truth import Hidden, Truth
 
 _BENCH = BenchSetup()
 
 
 class SimulatedDevice:
-    """A device with one hidden fault; every answer is drawn with the chances of its truth.
+    """A device with hidden faults; every answer is drawn with the chances of its truth.
 
     Parameters
     ----------
@@ -75,9 +76,9 @@ class SimulatedDevice:
         self._rng = rng
         self._references = references or {}
         self._meter = Meter()
-        self._circuits: dict[tuple[str, bool], Circuit] = {}
-        self._computed: dict[tuple[str, bool, str], float | OverRange] = {}
-        self._faulty = True
+        self._circuits: dict[tuple[str, tuple[Fault, ...]], Circuit] = {}
+        self._computed: dict[tuple[str, tuple[Fault, ...], str], float | OverRange] = {}
+        self._left = list(truth.hidden)
         self._fitted = dict.fromkeys(pack.modules, ORIGINAL)
         self._recognised = {(slot, ORIGINAL) for slot in pack.modules}
         self._seen: dict[str, str] = {}
@@ -86,8 +87,13 @@ class SimulatedDevice:
 
     @property
     def truth(self) -> Fault:
-        """What is really wrong; to be told when a job is over."""
+        """What is really wrong, the first of several; to be told when a job is over."""
         return self._truth.fault
+
+    @property
+    def truths(self) -> tuple[Fault, ...]:
+        """All that is really wrong; to be told when a job is over."""
+        return tuple(hidden.fault for hidden in self._truth.hidden)
 
     @property
     def cured(self) -> bool:
@@ -97,11 +103,10 @@ class SimulatedDevice:
     @property
     def sold_in_vain(self) -> tuple[str, ...]:
         """Modules that stay replaced though the original was good; for scoring."""
-        kind, place = self._truth.fault.kind, self._truth.fault.place
         return tuple(
             slot
             for slot, instance in self._fitted.items()
-            if instance != ORIGINAL and not (kind is FaultKind.MODULE_BAD and place == slot)
+            if instance != ORIGINAL and Fault(FaultKind.MODULE_BAD, slot) not in self.truths
         )
 
     def answer(self, act: Act) -> Move:
@@ -136,11 +141,14 @@ class SimulatedDevice:
     def _chance(self, probability: float) -> bool:
         return bool(self._rng.random() < probability)
 
-    def _present(self) -> bool:
-        fault = self._truth.fault
-        if fault.kind is FaultKind.MODULE_BAD:
-            return self._faulty and self._fitted.get(fault.place) == ORIGINAL
-        return self._faulty
+    def _present(self) -> list[Hidden]:
+        """Return the faults that are left and not in a module that is out of the device."""
+        return [
+            hidden
+            for hidden in self._left
+            if hidden.fault.kind is not FaultKind.MODULE_BAD
+            or self._fitted.get(hidden.fault.place) == ORIGINAL
+        ]
 
     def _instance_works(self, slot: str) -> bool:
         return not self._unknown(slot) and not self._bad(slot)
@@ -168,8 +176,8 @@ class SimulatedDevice:
 
     def _check(self, function: str) -> str:
         data = self._pack.functions[function]
-        fails = self._present() and self._chance(self._truth.shows[function])
-        fails = fails or not all(self._instance_works(slot) for slot in data.needs.modules)
+        shown = [self._chance(hidden.shows[function]) for hidden in self._present()]
+        fails = any(shown) or not all(self._instance_works(slot) for slot in data.needs.modules)
         error = data.check.false_pass * self._truth.false_pass
         if not fails:
             error = data.check.false_fail * self._truth.false_fail
@@ -177,34 +185,51 @@ class SimulatedDevice:
 
     def _touch_seat(self, slot: str) -> None:
         seat = self._pack.modules[slot].connector or slot
-        if self._truth.fault == Fault(FaultKind.SEATING, seat):
-            self._cure(self._pack.work["reseat"].success)
+        seated = Fault(FaultKind.SEATING, seat)
+        self._cure([(h, self._pack.work["reseat"].success) for h in self._of(seated)])
 
-    def _cure(self, success: float) -> None:
-        failure = min(1.0, (1.0 - success) * self._truth.success)
-        if success > 0.0 and not self._chance(failure):
-            self._faulty = False
+    def _of(self, fault: Fault) -> list[Hidden]:
+        return [hidden for hidden in self._truth.hidden if hidden.fault == fault]
+
+    def _cure(self, chances: Sequence[tuple[Hidden, float]]) -> None:
+        """Take faults away, each with its chance: work that is done well cures all it can."""
+        possible = [(hidden, success) for hidden, success in chances if success > 0.0]
+        if not possible:
+            return
+        roll = self._rng.random()
+        for hidden, success in possible:
+            failure = min(1.0, (1.0 - success) * self._truth.success)
+            if roll >= failure and hidden in self._left:
+                self._left.remove(hidden)
 
     def _refresh(self, name: str) -> str:
         refresh = self._pack.refreshes[name]
         if self._chance((1.0 - refresh.success) * self._truth.success):
             return FAILED
-        self._cure(float(refresh_cures(self._pack, [self._truth.candidate], name)[0]))
+        hidden = self._truth.hidden
+        chances = refresh_cures(self._pack, [each.candidate for each in hidden], name)
+        self._cure(list(zip(hidden, chances.tolist(), strict=True)))
         self._recognised |= set(self._fitted.items())
         self.wiped = self.wiped or not refresh.keeps_data
         return FINISHED
 
     def _work(self, name: str, place: str) -> None:
-        for work, where, success in cures_of(self._pack, self._board, self._truth.fault):
-            if (work, where) == (name, place):
-                self._cure(success)
-                self._seen.clear()
+        chances = [
+            (hidden, success)
+            for hidden in self._truth.hidden
+            for work, where, success in cures_of(self._pack, self._board, hidden.fault)
+            if (work, where) == (name, place)
+        ]
+        if chances:
+            self._cure(chances)
+            self._seen.clear()
 
     def _look(self, name: str) -> str:
         look = self._pack.looks[name]
         heard = heard_modules(self._pack, look)
         ill = [s for s in heard if not self._instance_works(s)]
-        key = f"{name} {self._present()} {[(s, self._unknown(s)) for s in ill]}"
+        present = [hidden.fault.key for hidden in self._present()]
+        key = f"{name} {present} {[(s, self._unknown(s)) for s in ill]}"
         if key not in self._seen:
             self._seen[key] = self._drawn_look(look)
         return self._seen[key]
@@ -223,8 +248,11 @@ class SimulatedDevice:
             if not self._instance_works(slot):
                 word = STALE if self._unknown(slot) else Cause.MODULE.value
                 return chances.get(word, chances.get("otherwise", 0.0))
-        rows = sightings(look, [self._truth.candidate])[outcome]
-        return float(rows[0 if self._present() else -1])
+        present = [hidden.candidate for hidden in self._present()]
+        several = [tuple(range(len(present)))] if len(present) > 1 else []
+        sets = FaultSets(len(present), closed(several))
+        rows = of_sets(sightings(look, present), sets)[outcome]
+        return float(rows[_row_of_all(sets)])
 
     def _probe(self, point: str, device: str) -> Reading:
         """Touch a point; a known-good board is another board of the type without the fault."""
@@ -256,36 +284,45 @@ class SimulatedDevice:
 
     def _true_value(self, point: str, device: str) -> float | OverRange:
         assert self._board is not None
-        faulty = device == PATIENT and self._electrical()
+        faulty = self._electrical() if device == PATIENT else ()
         found = self._circuit_value(point, device, faulty)
         reference = self._references.get((point, _BENCH.mode)) or self._references.get(
             (self._board.net_of(point), _BENCH.mode)
         )
         if reference is None or isinstance(found, OverRange):
             return found
-        nominal = self._circuit_value(point, DONOR, faulty=False)
+        nominal = self._circuit_value(point, DONOR, ())
         if isinstance(nominal, OverRange) or isinstance(reference.value, OverRange):
             return found
         return found * reference.value / nominal if nominal > 1e-3 else found
 
-    def _circuit_value(self, point: str, device: str, faulty: bool) -> float | OverRange:
+    def _circuit_value(
+        self, point: str, device: str, faulty: tuple[Fault, ...]
+    ) -> float | OverRange:
         """Return what one of the boards on this bench shows by its circuit alone."""
         key = device, faulty, point
         if key not in self._computed:
             self._computed[key] = self._circuit(device, faulty).readings([point])[point]
         return self._computed[key]
 
-    def _circuit(self, device: str, faulty: bool) -> Circuit:
+    def _circuit(self, device: str, faulty: tuple[Fault, ...]) -> Circuit:
         """Return the patient's circuit, or a nominal one; building one takes long."""
         assert self._board is not None
         key = device, faulty
         if key not in self._circuits:
             meter = self._meter.range_for(_BENCH.mode)
-            faults = (self._truth.fault,) if faulty else ()
             deviations = self._truth.deviations if device == PATIENT else NOMINAL
-            self._circuits[key] = Circuit(self._board, _BENCH, meter, faults, deviations)
+            self._circuits[key] = Circuit(self._board, _BENCH, meter, faulty, deviations)
         return self._circuits[key]
 
-    def _electrical(self) -> bool:
-        located = not self._truth.fault.place.startswith("?")
-        return self._faulty and located and self._truth.fault.kind.is_electrical
+    def _electrical(self) -> tuple[Fault, ...]:
+        """Return the faults that are left on the board and have a place in its circuit."""
+        left = [hidden.fault for hidden in self._left]
+        return tuple(f for f in left if f.kind.is_electrical and not f.place.startswith("?"))
+
+
+def _row_of_all(sets: FaultSets) -> int:
+    """Return the row of the set of all candidates; the last one, of nothing, if there are none."""
+    if sets.count <= 1:
+        return 0 if sets.count else -1
+    return sets.count + sets.several.index(tuple(range(sets.count)))

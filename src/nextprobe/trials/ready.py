@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -46,12 +46,19 @@ class Shelf:
         return Case(brief, tables=self.tables)
 
     def device(
-        self, case: Case, candidate: Candidate, seed: int, *, steady: bool = False
+        self,
+        case: Case,
+        candidate: Candidate,
+        seed: int,
+        *,
+        steady: bool = False,
+        also: Sequence[Candidate] = (),
     ) -> SimulatedDevice:
-        """Draw a device with a given fault; the same seed gives the same device."""
+        """Draw a device with a given fault and others; the same seed gives the same device."""
         rng = np.random.default_rng(seed)
         complaint = case.brief.complaint
-        truth = draw_truth(self.pack, self.board, complaint, candidate, rng, steady=steady)
+        bench = self.pack, self.board, complaint
+        truth = draw_truth(*bench, candidate, rng, steady=steady, also=also)
         return SimulatedDevice(self.pack, self.board, truth, rng, self.references)
 
 
@@ -77,9 +84,10 @@ def ready_job(pack: Pack, name: str) -> ReadyJob:
 
 
 def job_device(shelf: Shelf, case: Case, name: str, seed: int) -> SimulatedDevice:
-    """Return the device of a ready-made job, whose fault is there all the time."""
-    fault = fault_from_key(ready_job(shelf.pack, name).faults[0])
-    return shelf.device(case, candidate_for(case, fault), seed, steady=True)
+    """Return the device of a ready-made job, whose faults are there all the time."""
+    keys = ready_job(shelf.pack, name).faults
+    first, *also = [candidate_for(case, fault_from_key(key)) for key in keys]
+    return shelf.device(case, first, seed, steady=True, also=also)
 
 
 def candidate_for(case: Case, fault: Fault) -> Candidate:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,6 +13,25 @@ from nextprobe.diagnosis.candidates import Candidate
 from nextprobe.packs.schema import Function, Pack
 
 _LARGEST_STEP = 1.8
+
+
+@dataclass(frozen=True)
+class Hidden:
+    """One fault that is really there.
+
+    Parameters
+    ----------
+    candidate : Candidate
+        The fault as the list of candidates has it, magnitude on the grid.
+    fault : Fault
+        The fault as it really is, magnitude off the grid.
+    shows : mapping of str to float
+        Function to how often a check of it fails while the fault is there: 0, 1 or a duty.
+    """
+
+    candidate: Candidate
+    fault: Fault
+    shows: Mapping[str, float]
 
 
 @dataclass(frozen=True)
@@ -37,6 +56,8 @@ class Truth:
         How the parts of this board differ from nominal.
     meter_gain : float
         Relative error of the meter, the same for all readings.
+    also : tuple of Hidden
+        Further faults that are there from the start.
     """
 
     candidate: Candidate
@@ -48,6 +69,12 @@ class Truth:
     slip: float = 1.0
     deviations: Deviations = NOMINAL
     meter_gain: float = 1.0
+    also: tuple[Hidden, ...] = ()
+
+    @property
+    def hidden(self) -> tuple[Hidden, ...]:
+        """All faults that are really there."""
+        return (Hidden(self.candidate, self.fault, self.shows), *self.also)
 
 
 def draw_truth(
@@ -58,27 +85,28 @@ def draw_truth(
     rng: np.random.Generator,
     *,
     steady: bool = False,
+    also: Sequence[Candidate] = (),
 ) -> Truth:
-    """Draw a device with the given fault, with habits wider than the inference assumes.
+    """Draw a device with the given faults, with habits wider than the inference assumes.
 
     Parameters
     ----------
     complaint : str
-        The function that the customer saw fail, so the fault shows itself there.
+        The function that the customer saw fail, so every fault shows itself there.
     candidate : Candidate
         What is wrong.
     rng : numpy.random.Generator
         Source of chance.
     steady : bool
-        Whether the fault is there all the time rather than perhaps coming and going.
+        Whether the faults are there all the time rather than perhaps coming and going.
+    also : sequence of Candidate
+        What else is wrong.
     """
-    return Truth(
+    first = _hidden(pack, complaint, candidate, rng, steady)
+    truth = Truth(
         candidate,
-        _off_the_grid(candidate.fault, rng),
-        {
-            name: _duty(function, 1.0 if name == complaint else candidate.stops[name], rng, steady)
-            for name, function in pack.functions.items()
-        },
+        first.fault,
+        first.shows,
         false_pass=_wide(rng),
         false_fail=_wide(rng),
         success=_wide(rng),
@@ -86,6 +114,19 @@ def draw_truth(
         deviations=draw_deviations(board, rng),
         meter_gain=float(1.0 + rng.uniform(-0.008, 0.008)),
     )
+    others = tuple(_hidden(pack, complaint, item, rng, steady) for item in also)
+    return replace(truth, also=others)
+
+
+def _hidden(
+    pack: Pack, complaint: str, candidate: Candidate, rng: np.random.Generator, steady: bool
+) -> Hidden:
+    fault = _off_the_grid(candidate.fault, rng)
+    shows = {
+        name: _duty(function, 1.0 if name == complaint else candidate.stops[name], rng, steady)
+        for name, function in pack.functions.items()
+    }
+    return Hidden(candidate, fault, shows)
 
 
 def _wide(rng: np.random.Generator) -> float:

@@ -133,7 +133,8 @@ def _under_suspects(case: Case, found: Expectation, most: int) -> tuple[UnderSus
     names, family = families(case.model)
     chances = family_chances(case.model, case.situation)
     moved = np.abs(found.mean - found.mean[-1]) > _SAME * found.deviation[-1]
-    shows = np.where(found.over | found.over[-1], found.over != found.over[-1], moved)[:-1]
+    shows = np.where(found.over | found.over[-1], found.over != found.over[-1], moved)
+    shows = shows[: family.size]
     showing = np.unique(family[shows])
     order = showing[np.argsort(-chances[showing], kind="stable")][:most]
     return tuple(

@@ -13,10 +13,11 @@ from nextprobe.diagnosis import Act, Case, Check, Fit, Refresh, Work
 from nextprobe.diagnosis.acts import FAILS, ORIGINAL, PATIENT
 from nextprobe.diagnosis.acts import Probe as ProbeAct
 from nextprobe.diagnosis.expectation import Expectations
+from nextprobe.diagnosis.functioning import active_sets
 from nextprobe.diagnosis.options import gentle_refresh
 from nextprobe.diagnosis.running import BIN_WORDS, bin_chances, bin_of
-from nextprobe.diagnosis.situation import ACTIVE, HYPOTHESIS, Situation
-from nextprobe.diagnosis.suspects import Suspect
+from nextprobe.diagnosis.situation import HYPOTHESIS, Situation
+from nextprobe.diagnosis.suspects import Suspect, families, family_chances
 from nextprobe.planning import Option
 from nextprobe.workbench.meanings import Prospects, prospects
 from nextprobe.workbench.phrases import say_share
@@ -148,15 +149,9 @@ def _factor_of_last_check(case: Case, key: str) -> float | None:
 
 
 def _branch_chances(case: Case, situation: Situation) -> dict[str, float]:
-    chances = np.bincount(
-        situation.ensemble.columns[HYPOTHESIS],
-        situation.ensemble.probabilities,
-        len(case.model.listed),
-    )
-    sums: dict[str, float] = {}
-    for item, chance in zip(case.model.listed, chances, strict=True):
-        sums[item.fault.family] = sums.get(item.fault.family, 0.0) + float(chance)
-    return sums
+    names, _ = families(case.model)
+    chances = family_chances(case.model, situation)
+    return dict(zip(names, chances.tolist(), strict=True))
 
 
 def _odds(probability: float) -> float:
@@ -230,9 +225,10 @@ def _unexplained_readings(case: Case) -> Iterator[Remark]:
 def _chance(case: Case, situation: Situation, by_row: FloatArray) -> float:
     """Return the chance of something under the listed suspects; 1 if there are none."""
     columns = situation.ensemble.columns
-    listed = ~case.model.of_kind(FaultKind.UNLISTED)[columns[HYPOTHESIS]]
+    unlisted = case.model.sets.any_member(case.model.of_kind(FaultKind.UNLISTED))
+    listed = ~unlisted[columns[HYPOTHESIS]]
     weights = situation.ensemble.probabilities * listed
-    rows = np.where(columns[ACTIVE] == 1, columns[HYPOTHESIS], len(case.model.listed))
+    rows = active_sets(case.model, situation.ensemble)
     total = float(weights.sum())
     return float(weights @ by_row[rows]) / total if total > 0.0 else 1.0
 

@@ -1,0 +1,95 @@
+"""Which sets of several faults are worth listing, given all evidence at once.
+
+There are too many sets to weigh them all. How well a set explains a piece of evidence is first
+estimated by the member that it concerns; the sets that come out best are then weighed exactly. What
+is chosen depends on the whole evidence and not on its order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nextprobe.diagnosis.acts import Move
+from nextprobe.diagnosis.fault_sets import closed
+from nextprobe.diagnosis.model import Model
+from nextprobe.diagnosis.replay import in_order, replay
+from nextprobe.diagnosis.set_estimate import SetEstimate
+from nextprobe.diagnosis.situation import HYPOTHESIS
+
+FloatArray = NDArray[np.float64]
+
+LARGEST_SET = 3
+_BUDGET = 300
+# Sets are listed where they hold more than this part of the belief; each must hold its part.
+_WORTH_LISTING = 0.05
+_WORTH_KEEPING = 5e-4
+# They are weighed exactly where an estimate gives them more than this.
+_WORTH_WEIGHING = 0.025
+
+
+@dataclass(frozen=True, eq=False)
+class Chosen:
+    """Sets of several faults that are listed besides the single ones.
+
+    Parameters
+    ----------
+    sets : tuple of tuple of int
+        Candidates of each, likeliest first.
+    prior : ndarray, shape (C,)
+    omitted : float
+        Estimate of the part of the belief that sets hold which are not listed, from 0 to 1; a
+        half or more says nothing.
+    """
+
+    sets: tuple[tuple[int, ...], ...]
+    prior: FloatArray
+    omitted: float
+
+
+def choose_sets(model: Model, moves: Sequence[Move], largest: int = LARGEST_SET) -> Chosen:
+    """Choose the sets that have enough prior and likelihood to count.
+
+    Parameters
+    ----------
+    model : Model
+        With no sets of several listed.
+    moves : sequence of Move
+        All evidence.
+    largest : int
+        Largest number of faults at once, 1 to 3.
+    """
+    if largest < 2 or model.together is None or not model.together.chances.size:
+        return Chosen((), np.zeros(0), 0.0)
+    moves = in_order(moves)
+    estimate = SetEstimate(model, moves, replay(model, moves))
+    if estimate.pairs_share < _WORTH_WEIGHING:
+        return Chosen((), np.zeros(0), estimate.pairs_share)
+    sets, unlisted = estimate.best(largest, _BUDGET)
+    return _weighed(model, moves, sets, unlisted)
+
+
+def _weighed(
+    model: Model, moves: Sequence[Move], sets: list[tuple[int, ...]], omitted: float
+) -> Chosen:
+    """Weigh sets exactly and keep those that count."""
+    tried = closed(sets)
+    whole = model.with_sets(tried, _priors(model, tried))
+    last = replay(whole, moves)[-1].ensemble
+    chances = last.marginal(HYPOTHESIS, len(whole.sets))[len(model.listed) :]
+    alone = 1.0 - float(chances.sum())
+    unlisted = omitted * alone
+    if chances.sum() < _WORTH_LISTING:
+        return Chosen((), np.zeros(0), min(1.0, unlisted + float(chances.sum())))
+    order = np.argsort(-chances, kind="stable")[:_BUDGET]
+    kept = closed([tried[index] for index in order if chances[index] > _WORTH_KEEPING])
+    dropped = [chance for chosen, chance in zip(tried, chances, strict=True) if chosen not in kept]
+    return Chosen(kept, _priors(model, kept), min(1.0, unlisted + float(sum(dropped))))
+
+
+def _priors(model: Model, sets: Sequence[tuple[int, ...]]) -> FloatArray:
+    assert model.together is not None
+    return np.array([model.together.priors(np.array([chosen]))[0] for chosen in sets])
