@@ -10,7 +10,9 @@ Every command that prints data takes ``--json`` and then prints one JSON object:
   ``job``, ``recorded``, ``remarks``
 - ``suspects``: ``job``, ``suspects``, ``remarks``; ``why``: ``job``, ``explanation``
 - ``expect``: ``job``, ``expected``; ``compare``: ``job``, ``differences``
-- ``packs``: ``packs``, ``templates``; ``pack check``: ``pack``
+- ``packs``: ``packs``, ``templates``; ``pack check``, ``pack new``: ``pack``
+- ``board``: ``board``; with ``--nets``, ``--parts``, ``--search`` and ``--map`` also ``nets``,
+  ``parts`` and ``map``
 - ``rehearse``: ``devices``, ``strategies``, ``gap_closed``
 
 and in each of them ``findings``; ``demo`` prints ``jobs`` alone. The fields of the records are

@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from nextprobe.cli import board_file
 from nextprobe.cli.bench import answer_recorded
 from nextprobe.cli.options import (
     ConnectorOption,
@@ -20,6 +21,7 @@ from nextprobe.cli.session import Session, text_from
 
 def register(app: typer.Typer) -> None:
     """Add the commands of this module."""
+    board_file.register(app)
     for command in (pinout, chain, role, expect, compare):
         app.command()(command)
 

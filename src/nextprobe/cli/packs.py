@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from nextprobe.cli import pack_new
 from nextprobe.cli.options import JsonOption
 from nextprobe.cli.session import Session
 from nextprobe.errors import DataError
@@ -18,6 +19,7 @@ def register(app: typer.Typer) -> None:
     pack = typer.Typer(no_args_is_help=True, help="Write and check a device pack.")
     pack.callback()(lambda: None)
     pack.command("check")(check)
+    pack.command("new")(pack_new.new)
     app.add_typer(pack, name="pack")
 
 
