@@ -1,6 +1,7 @@
 """Nouns of the bench: boards, parts, faults, meters and readings."""
 
 from nextprobe.board.board import GROUND, Board, Net, Part, Pin
+from nextprobe.board.classify import Classified, KindGuess, classify
 from nextprobe.board.fault import Fault, FaultClass, fault_from_key
 from nextprobe.board.geometry import Pad, Path, Point, Side
 from nextprobe.board.grounding import main_ground, with_named_ground
@@ -33,9 +34,11 @@ __all__ = [
     "ROOM_TEMPERATURE",
     "BenchSetup",
     "Board",
+    "Classified",
     "Fault",
     "FaultClass",
     "FaultKind",
+    "KindGuess",
     "Meter",
     "MeterMode",
     "MeterRange",
@@ -55,6 +58,7 @@ __all__ = [
     "Side",
     "Understanding",
     "class_letters",
+    "classify",
     "fault_from_key",
     "infer_roles",
     "kind_from_designator",

@@ -57,7 +57,8 @@ _BARE = re.compile(_NUMBER)
 _SIZE = re.compile(r"(?:[A-Za-z]{1,4}[-]?)?(?:01005|0\d{3}|1206|1210|1806|1812|2010|2220|2512)")
 _NOT_FITTED = re.compile(
     r"(?<![A-Za-z0-9])(?:NA|N/A|NC|N/C|DN[PIFMSAL]|NF|NM|NP|NI|NU|no[ _-]?(?:fit|pop|stuff|mount)"
-    r"|(?:do[ _-]?not|not)[ _-]?(?:fit|place|populate|mount|stuff|install)(?:ted|ed|d)?)"
+    r"|no[ _-]?load|un(?:fitted|populated|placed|mounted)|n\.[abcm]\."
+    r"|(?:do[ _-]?not|not)[ _-]?(?:fit|place|populate|mount|stuff|install|use)(?:ted|ed|d)?)"
     r"(?![A-Za-z0-9])",
 )
 _NOT_FITTED_ANY_CASE = re.compile(_NOT_FITTED.pattern.replace("|NF|NM", ""), re.IGNORECASE)
@@ -66,6 +67,11 @@ _SPACED = re.compile(
 )
 _WATTS = re.compile(r"\d+/\d+\s*W\b", re.IGNORECASE)
 _SEPARATORS = re.compile(r"[\s/_@|();:\[\]{}~]+|,(?!\d)|(?<!\d),(?=\D)|(?<=[A-Za-zΩ%]),|\+/-|±")
+_RANGE = re.compile(
+    rf"(?<![\w.,])(?:{_NUMBER})\s*(?:/|-|–|\.\.+|…|to)\s*(?:{_NUMBER})\s*(?:{_PREFIX})?(?:{_OHM}|[FH])(?![A-Za-z0-9])",
+    re.IGNORECASE,
+)
+_ARRAY = re.compile(rf"(?<![\w.,])\d{{1,2}}\s?[x×*]\s?(?=(?:{_NUMBER})(?:{_PREFIX}|{_OHM}))")
 _THOUSANDS = re.compile(r"[1-9]\d{0,2}(?:,\d{3})+(?!\d)")
 
 _EXPONENTS = {"p": -12, "n": -9, "u": -6, "µ": -6, "\u03bc": -6, "k": 3, "g": 9, "t": 12, "meg": 6}
@@ -98,8 +104,11 @@ def parse_value(text: str, hint: Hint | None = None) -> ParsedValue:
     left_out = bool(_NOT_FITTED.search(_close_up(text)) or _NOT_FITTED_ANY_CASE.search(text))
     if not text.strip():
         return ParsedValue()
+    plain = _ARRAY.sub(" ", _close_up(text)) if hint == "ohm" else _close_up(text)
     try:
-        found = _candidates(_close_up(text), hint)
+        if _RANGE.search(plain):
+            raise _UnreadableError("it is a range")
+        found = _candidates(plain, hint)
     except _UnreadableError as trouble:
         return ParsedValue(not_fitted=left_out, finding=_finding(text, str(trouble)))
     if len(found) > 1:

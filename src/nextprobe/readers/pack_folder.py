@@ -4,24 +4,28 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import resources
 from pathlib import Path
 
 from nextprobe.board import Board, MeterMode
 from nextprobe.board.pinout import PinTable
-from nextprobe.board.sketch import sketch_from_pinout
+from nextprobe.board.understanding import understand
 from nextprobe.errors import Finding, MisuseError, Severity, Where
 from nextprobe.packs import Pack, pack_hash, resolve
 from nextprobe.packs.board_names import missing_on_board
 from nextprobe.packs.known_good import KnownGood
 from nextprobe.packs.yaml_text import read_yaml
+from nextprobe.readers.board_file import read_board_file
 from nextprobe.readers.chains import read_chains
 from nextprobe.readers.known_good import read_known_good
 from nextprobe.readers.pins import read_pins
 from nextprobe.readers.text_file import TextFile, read_text_file
+from nextprobe.workbench.pinned_board import with_pinout
 
 DEVICE, CHAINS, PINS, KNOWN_GOOD = "device.yaml", "chains.txt", "pins.csv", "known_good.csv"
+BOARDS = ("board.kicad_pcb", "board.net")
+"""Files of an EDA tool, the best one first: only one is read."""
 
 
 @dataclass(frozen=True)
@@ -33,7 +37,8 @@ class PackFolder:
     pack : Pack
         With every default filled in.
     board : Board or None
-        None where the folder holds neither chains nor pins.
+        None where the folder holds no board file, chains or pins. What is typed is added to
+        what the board file says.
     known_good : tuple of KnownGood
         Readings of boards known to work, by point.
     hash : str
@@ -72,11 +77,12 @@ def read_pack_folder(path: Path | str) -> tuple[PackFolder | None, tuple[Finding
         return None, wrong
     files = {name: read_text_file(folder / name) for name in (CHAINS, PINS, KNOWN_GOOD)}
     found = [*wrong, *(finding for file in files.values() for finding in file.findings)]
-    board, known_good = _knowledge(files, pack, found)
+    drawn = next((folder / name for name in BOARDS if (folder / name).is_file()), None)
+    board, known_good = _knowledge(files, _drawn(drawn, pack, found), pack, found)
     if board is not None:
         found.extend(missing_on_board(pack, board, DEVICE, yaml.lines))
-    contents = PackFolder(pack, board, known_good, _hash(pack, files.values()))
-    return contents, (*found, *_not_read(folder))
+    contents = PackFolder(pack, board, known_good, _hash(pack, files.values(), drawn))
+    return contents, (*found, *_not_read(folder, drawn))
 
 
 def _no_device(folder: Path) -> Finding:
@@ -84,16 +90,24 @@ def _no_device(folder: Path) -> Finding:
     return Finding(what, Where(str(folder)), f"a pack is a folder with a {DEVICE} in it")
 
 
+def _drawn(file: Path | None, pack: Pack, found: list[Finding]) -> Board | None:
+    """Return the board that was drawn with an EDA tool, with ground and roles told apart."""
+    if file is None:
+        return None
+    board, wrong = read_board_file(file)
+    found.extend(wrong)
+    return None if board is None else understand(replace(board, name=pack.device.name)).board
+
+
 def _knowledge(
-    files: dict[str, TextFile], pack: Pack, found: list[Finding]
+    files: dict[str, TextFile], board: Board | None, pack: Pack, found: list[Finding]
 ) -> tuple[Board | None, tuple[KnownGood, ...]]:
-    board: Board | None = None
     readings: dict[tuple[str, MeterMode], KnownGood] = {}
     pins, chains, good = files[PINS].text, files[CHAINS].text, files[KNOWN_GOOD].text
     if pins is not None:
         table, wrong = read_pins(pins, source=PINS)
         found.extend(wrong)
-        board = sketch_from_pinout(table, pack.device.name) if table.rows else None
+        board = with_pinout(board, table, pack.device.name)
         readings.update(_by_point(_from_pins(table)))
     if chains is not None:
         board, wrong = read_chains(chains, CHAINS, onto=board)
@@ -115,17 +129,31 @@ def _from_pins(table: PinTable) -> Iterator[KnownGood]:
             yield KnownGood(row.point, MeterMode.DIODE, row.good, 1, PINS, row.line)
 
 
-def _hash(pack: Pack, files: Iterable[TextFile]) -> str:
+def _hash(pack: Pack, files: Iterable[TextFile], drawn: Path | None) -> str:
     digest = hashlib.sha256(pack_hash(pack).encode("ascii"))
     for file in files:
         digest.update(hashlib.sha256(file.data).digest())
+    if drawn is not None:
+        digest.update(_digest_of(drawn))
     return digest.hexdigest()
 
 
-def _not_read(folder: Path) -> Iterator[Finding]:
+def _digest_of(file: Path) -> bytes:
+    try:
+        return hashlib.sha256(file.read_bytes()).digest()
+    except OSError:
+        return b""
+
+
+def _not_read(folder: Path, drawn: Path | None) -> Iterator[Finding]:
     for file in sorted(folder.glob("board.*")):
-        remedy = f"write what matters as {CHAINS}"
-        what = "a board in this format is not read from a pack"
+        if file == drawn:
+            continue
+        if file.name in BOARDS:
+            what, remedy = f"{BOARDS[0]} is read instead of this", "delete one of the two"
+        else:
+            what = "a board in this format is not read from a pack"
+            remedy = f"export it as {BOARDS[0]}, or write what matters as {CHAINS}"
         yield Finding(what, Where(file.name), remedy, Severity.WARNING)
 
 
