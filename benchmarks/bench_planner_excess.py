@@ -158,4 +158,4 @@ def main(count: int) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main(int(sys.argv[1]) if len(sys.argv) > 1 else 240))
+    sys.exit(main(int(sys.argv[1]) if len(sys.argv) > 1 else 200))

@@ -81,14 +81,15 @@ class Search(Generic[S]):
 
     def __post_init__(self) -> None:
         self._nodes: dict[Hashable, Node[S]] = {}
+        problem = self.problem
+        self._upper_bound = problem.upper_bound if isinstance(problem, Bounded) else _unbounded
 
     def node(self, state: S) -> Node[S]:
         """Return the node of a state, with the bounds that the problem gives if it is new."""
         name = self.key(state)
         if name not in self._nodes:
-            problem = self.problem
-            upper = problem.upper_bound(state) if isinstance(problem, Bounded) else math.inf
-            self._nodes[name] = Node(state, problem.lower_bound(state), upper)
+            lower, upper = self.problem.lower_bound(state), self._upper_bound(state)
+            self._nodes[name] = Node(state, lower, upper)
         return self._nodes[name]
 
     def walk(self, root: Node[S], tolerance: float) -> bool:
@@ -197,3 +198,7 @@ class Search(Generic[S]):
         for chance, child in way.leads:
             value += chance * child.upper
         return value
+
+
+def _unbounded(_: object) -> float:
+    return math.inf

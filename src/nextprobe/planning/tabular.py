@@ -95,6 +95,8 @@ class TabularProblem:
     _tables: dict[tuple[frozenset[int], int], PlanTable] = field(
         default_factory=dict, init=False, repr=False
     )
+    _weights: dict[TabularState, FloatArray] = field(default_factory=dict, init=False, repr=False)
+    _useful: dict[bytes, frozenset[str]] = field(default_factory=dict, init=False, repr=False)
 
     def __post_init__(self) -> None:
         causes, repairs = self.priors.size, self.repair_prices.size
@@ -157,12 +159,14 @@ class TabularProblem:
 
     def weights(self, state: TabularState) -> FloatArray:
         """Return prior times likelihood of each cause, shape (H,)."""
-        weights = self.priors.astype(np.float64)
-        for repair in state.repaired:
-            weights = weights * (1.0 - self._cures[repair])
-        for test, outcome in state.seen:
-            weights = weights * self.likelihoods[test][outcome]
-        return weights
+        if state not in self._weights:
+            weights = self.priors.astype(np.float64)
+            for repair in sorted(state.repaired):
+                weights = weights * (1.0 - self._cures[repair])
+            for test, outcome in sorted(state.seen):
+                weights = weights * self.likelihoods[test][outcome]
+            self._weights[state] = weights
+        return self._weights[state]
 
     def options(self, state: TabularState) -> Sequence[Option]:
         """Return what may still help: not done yet, not of certain outcome, within the limits."""
@@ -232,18 +236,25 @@ class TabularProblem:
         return float((self._stops @ weights).min() / weights.sum())
 
     def _offered(self, state: TabularState, possible: NDArray[np.bool_]) -> list[Option]:
-        helps = np.any(self._cures[:, possible] > 0.0, axis=1).tolist()
-        tested = {test for test, _ in state.seen}
+        pattern = possible.tobytes()
+        if pattern not in self._useful:
+            self._useful[pattern] = self._useful_for(possible)
+        useful, tested = self._useful[pattern], {test for test, _ in state.seen}
+        done = {"repair": state.repaired, "test": tested, "stop": frozenset[int]()}
         return [
             option
             for option, index in self._admitted_options
-            if option.kind == "stop"
-            or (option.kind == "repair" and index not in state.repaired and helps[index])
-            or (option.kind == "test" and index not in tested and self._tells(index, possible))
+            if option.id in useful and index not in done[option.kind]
         ]
 
-    def _tells(self, test: int, possible: NDArray[np.bool_]) -> bool:
-        return bool((self.likelihoods[test][:, possible] > 0.0).any(axis=1).sum() > 1)
+    def _useful_for(self, possible: NDArray[np.bool_]) -> frozenset[str]:
+        """Return the ids of options that may help if only these causes are possible."""
+        helps = np.any(self._cures[:, possible] > 0.0, axis=1).tolist()
+        tells = [np.any(table[:, possible] > 0.0, axis=1).sum() > 1 for table in self.likelihoods]
+        useful = {"repair": helps, "test": tells, "stop": [True] * len(self._stops)}
+        return frozenset(
+            option.id for option, index in self._admitted_options if useful[option.kind][index]
+        )
 
     def _level(self, option: Option) -> int:
         return int(self._levels[option.kind][_index(option)])
