@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Iterable, Iterator, Sequence
 
@@ -82,7 +81,14 @@ def _list(words: Iterable[str]) -> str:
 def _text(words: str) -> str:
     """Return words as YAML; in quotes unless they are plain letters."""
     plain = _PLAIN.fullmatch(words) and words.lower() not in _WORDS_OF_YAML
-    return words if plain else json.dumps(words)
+    return words if plain else f'"{"".join(map(_letter, words))}"'
+
+
+def _letter(letter: str) -> str:
+    """Return a letter as it stands in double quotes (YAML 1.2.2, 5.7)."""
+    if letter in '"\\':
+        return f"\\{letter}"
+    return letter if " " <= letter <= "~" else f"\\U{ord(letter):08X}"
 
 
 def _exactly(net: str) -> str:
