@@ -249,3 +249,9 @@ def test_the_example_of_the_manual_is_read_without_a_finding() -> None:
     manual = (Path(__file__).parents[2] / "docs" / "chains.md").read_text(encoding="utf-8")
     board = board_of(manual.split("```")[1])
     assert board.nets["VDD_CAM"].pins == ("FB2.2", "U7.OUT", "C12.1")
+
+
+def test_a_point_that_was_only_looked_at_is_no_pin() -> None:
+    board, findings = read_chains("X > C87\nJ4.12 > C87 > U3.AB4\n")
+    assert "U3" not in board.by_reference
+    assert any("between other points" in finding.what for finding in findings)

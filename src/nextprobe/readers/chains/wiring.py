@@ -68,11 +68,15 @@ class Wiring:
 
     def connected(self, first: Node, second: Node) -> bool:
         """Whether two nodes are joined."""
-        return self.cluster(first) is self.cluster(second)
+        if first not in self._of or second not in self._of:
+            return first == second
+        return self._of[first] is self._of[second]
 
     def is_free(self, node: Node) -> bool:
         """Whether nothing has been joined to a pin so far."""
-        cluster = self.cluster(node)
+        if node not in self._of:
+            return isinstance(node, PinNode)
+        cluster = self._of[node]
         return cluster.name is None and cluster.weak is None and cluster.nodes == [node]
 
     def join(self, first: Node, second: Node) -> None:
