@@ -36,7 +36,7 @@ def outcome(row: dict[str, str]) -> tuple[str, bool]:
 
 def main() -> None:
     """Print one line for each half of the key."""
-    rows = list(csv.DictReader(KEY.open(encoding="utf-8")))
+    rows = list(csv.DictReader(KEY.read_text("utf-8").splitlines()))
     for split in ("tuned", "held-out"):
         half = [row for row in rows if row["split"] == split]
         results = [(row, *outcome(row)) for row in half]

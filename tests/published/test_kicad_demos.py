@@ -11,13 +11,14 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import random
 from functools import cache
 from pathlib import Path
 
 import pytest
 
 from nextprobe.board import Pad, Side
-from nextprobe.readers import read_board_file
+from nextprobe.readers import read_board_file, read_kicad_board
 from nextprobe.readers.kicad import Layout, read_layout
 
 COUNTS = json.loads((Path(__file__).parent / "kicad_counts.json").read_text("utf-8"))["boards"]
@@ -133,3 +134,39 @@ def test_lost_parentheses_are_put_back() -> None:
     board, findings = read_board_file(file)
     assert board is not None and len(board.parts) > 60
     assert any("parentheses are missing" in finding.what for finding in findings)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", range(40))
+def test_a_damaged_board_is_taken(seed: int) -> None:
+    small = [board for board in BOARDS if board.stat().st_size < 400_000]
+    if not small:
+        pytest.skip("no small board is installed")
+    rng = random.Random(seed)
+    text = rng.choice(small).read_text("utf-8")
+    for _ in range(rng.randint(1, 8)):
+        start = rng.randrange(len(text))
+        end = start + rng.choice([0, 1, 1, 10, 1000])
+        text = text[:start] + rng.choice(["", "(", ")", '"', "\\", text[start:end]]) + text[end:]
+    board, findings = read_kicad_board(text)
+    lines = text.count("\n") + 1
+    assert board is not None or findings
+    for finding in findings:
+        assert finding.what and finding.remedy
+        assert finding.where.line is None or 1 <= finding.where.line <= lines
+
+
+def test_a_netlist_of_a_laptop() -> None:
+    """``laptop-481.net`` (mntmn/reform, CERN-OHL-S-2.0) is said to have these counts."""
+    folders = os.environ.get("NEXTPROBE_KICAD_DEMOS", "").split(":")
+    files = [Path(name) / "laptop-481.net" for name in folders if name]
+    file = next((each for each in files if each.exists()), None)
+    if file is None:
+        pytest.skip("laptop-481.net is not in a folder that NEXTPROBE_KICAD_DEMOS names")
+    board, findings = read_board_file(file)
+    assert board is not None
+    assert any("6 footprints have no pin" in finding.what for finding in findings)
+    assert len(board.parts) + 6 == 481
+    assert len(board.nets) == 631
+    assert sum(len(part.pins) for part in board.parts) == 1895
+    assert board.part("U1").pin("77").function
