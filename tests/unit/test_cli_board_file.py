@@ -108,7 +108,7 @@ def test_nets_and_parts_are_listed_and_searched(run: Run, file: str) -> None:
     assert searched["parts"] == []
     assert "CAM_SDA in" not in run("board", file).out
     assert "open drain" in run("board", file, "--search", "sda").out
-    assert "no such net" in run("board", file, "--search", "nil").out
+    assert "no net and no part has 'nil'" in run("board", file, "--search", "nil").out
 
 
 def test_a_map_is_written(run: Run, file: str, tmp_path: Path) -> None:

@@ -48,13 +48,15 @@ def show_board(
     listed_nets = board_tables.net_rows(found, search) if nets or search else []
     listed_parts = board_tables.part_rows(found, search) if parts or search else []
     data: dict[str, object] = {"board": board_tables.summary(found)}
-    shown = list(board_tables.summary_shown(found))
+    shown = [] if search else list(board_tables.summary_shown(found))
     if nets or search:
         data["nets"] = listed_nets
         shown += board_tables.nets_shown(listed_nets)
     if parts or search:
         data["parts"] = listed_parts
         shown += board_tables.parts_shown(listed_parts)
+    if search and not listed_nets and not listed_parts:
+        shown.append(board_tables.said(f"no net and no part has '{search}' in it"))
     if out is not None:
         data["map"] = str(_write_map(found, out, highlight))
         shown.append(board_tables.said(f"the map is in {out}"))

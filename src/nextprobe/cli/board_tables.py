@@ -135,7 +135,8 @@ def nets_shown(rows: Sequence[Row]) -> Iterator[RenderableType]:
             Text(row["net"]), row["role"], f"{100 * row['confidence']:.0f} %",
             Text(row["reason"]), Text(" ".join(pins[:_PINS]) + more),
         )  # fmt: skip
-    yield shown if rows else line("no such net")
+    if rows:
+        yield shown
 
 
 def parts_shown(rows: Sequence[Row]) -> Iterator[RenderableType]:
@@ -149,4 +150,5 @@ def parts_shown(rows: Sequence[Row]) -> Iterator[RenderableType]:
             Text(row["part"]), kind, row["shown"], Text(row["note"]), row["side"] or "",
             Text(" ".join(nets[:_PINS]) + more),
         )  # fmt: skip
-    yield shown if rows else line("no such part")
+    if rows:
+        yield shown

@@ -74,9 +74,13 @@ def check(
         "nets": len(board.nets) if board else 0,
         "known_good": len(contents.known_good),
     }
-    verdict = f"{len(findings)} findings" if findings else "nothing is wrong with it"
+    verdict = _counted(len(findings), "finding") if findings else "nothing is wrong with it"
     words = line(
-        f"{pack.device.name}: {len(pack.functions)} functions, {summary['parts']} parts, "
-        f"{summary['known_good']} known-good readings; {verdict}"
+        f"{pack.device.name}: {_counted(len(pack.functions), 'function')}, "
+        f"{summary['parts']} parts, {summary['known_good']} known-good readings; {verdict}"
     )
     Session(as_json=as_json).answer({"pack": summary}, [words], findings)
+
+
+def _counted(count: int, word: str) -> str:
+    return f"1 {word}" if count == 1 else f"{count} {word}s"
