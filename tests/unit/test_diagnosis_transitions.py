@@ -25,7 +25,8 @@ from diagnosis_cases import (
 
 from nextprobe.board import FaultKind
 from nextprobe.diagnosis import Case, Check, Fit, Look, Probe, Refresh, Work, say_move
-from nextprobe.diagnosis.acts import DONOR, FAILED, NEW, SECOND, Act, Move
+from nextprobe.diagnosis.acts import DONOR, FAILED, FAILS, NEW, SECOND, Act, Move
+from nextprobe.diagnosis.proof import unproven
 from nextprobe.diagnosis.situation import quality
 from nextprobe.diagnosis.transitions import accept, chances, perform, prepared
 from nextprobe.errors import MisuseError
@@ -119,6 +120,22 @@ def test_a_repeated_check_is_no_fresh_proof() -> None:
     )
     assert thirty < once < before
     assert thirty > 0.8 * before
+
+
+def test_after_a_refresh_an_original_counts_as_failed_only_if_it_fails_twice() -> None:
+    swapped = [fit(), refresh(), works(), refit()]
+    twice = Move(Check("scanner", confirmed=True), FAILS)
+    once = small_case([*swapped, fails()])
+    assert unproven(once.model, small_case([*swapped, fails(), fit(), works()]).situation)
+    assert not unproven(once.model, small_case([*swapped, twice, fit(), works()]).situation)
+
+
+def test_a_failure_seen_twice_says_more_than_one() -> None:
+    swapped = [fit(), refresh(), works(), refit()]
+    twice = Move(Check("scanner", confirmed=True), FAILS)
+    once, confirmed = small_case([*swapped, fails()]), small_case([*swapped, twice])
+    assert chance(confirmed, BAD) > chance(once, BAD)
+    assert "twice" in say_move(twice)
 
 
 def test_one_check_of_several_is_the_same_as_several_checks() -> None:
