@@ -91,8 +91,8 @@ def box_of(board: Board, margin: float) -> Box | None:
         Around pads where no edge of the board is known [m].
     """
     edges = [point for path in board.outline for point in path if usable(point)]
-    pads = [point for part in board.parts for point in _reach(part)]
-    points = edges + pads
+    parts = [point for part in board.parts for point in _reach(part)]
+    points = edges + parts
     if not points:
         return None
     around = 0.0 if edges else margin
@@ -101,6 +101,7 @@ def box_of(board: Board, margin: float) -> Box | None:
 
 
 def _reach(part: Part) -> Iterator[Point]:
+    yield from (part.outline if usable(*part.outline) else ())
     for pin in part.pins:
         for pad in filter(usable_pad, pin.pads):
             half = max(pad.size) / 2

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from nextprobe.board import PartKind
 from nextprobe.drawing.bodies import Body
 from nextprobe.drawing.frame import Frame, usable_pad
+from nextprobe.drawing.pads import SIGN
 from nextprobe.drawing.svg import element, number, text_of
 
 LETTER_WIDTH = 0.62
 """Of a letter against its height [1]."""
 LARGEST_TEXT, BESIDE_TEXT, SMALLEST_TEXT = 2.6, 1.1, 0.45
 _GAP = 0.12
+_ROWS = ((0.0, 0.8), (0.0, 0.3), (-0.25, 0.2), (0.25, 0.2), (-0.3, 0.15), (0.3, 0.15))
+"""Where on a body a name may stand, from its middle, and how tall, as shares of its width."""
 _CELL = 2.0
 
 Bounds = tuple[float, float, float, float]
@@ -44,33 +47,39 @@ def labels_on(bodies: Sequence[Body], frame: Frame) -> Iterator[str]:
     for body in bodies:
         taken.add(body.bounds)
     for body in bodies:
-        pads = list(_pads(body, frame))
-        yield _inside(body, pads) or _beside(body, taken)
+        signs = list(_signs(body, frame))
+        yield _inside(body, signs) or _beside(body, taken)
 
 
-def _pads(body: Body, frame: Frame) -> Iterator[Bounds]:
+def _signs(body: Body, frame: Frame) -> Iterator[Bounds]:
     for pin in body.part.pins:
         for pad in filter(usable_pad, pin.pads):
             x, y = frame.place(pad.position)
-            half = 500.0 * min(pad.size)
+            half = 1e3 * SIGN * min(pad.size)
             yield x - half, y - half, x + half, y + half
 
 
-def _inside(body: Body, pads: Iterable[Bounds]) -> str:
-    """Return the designator on a body, unless it would hide the sign of a pad."""
+def _inside(body: Body, signs: Sequence[Bounds]) -> str:
+    """Return the designator on a body, where it does not hide the sign of a pad."""
     left, top, right, bottom = body.bounds
     width, height = right - left - _GAP, bottom - top - _GAP
-    upright = height > width
+    upright = height > 1.2 * width
     along, across = (height, width) if upright else (width, height)
     length = LETTER_WIDTH * len(body.part.reference)
-    size = min(along / length, 0.8 * across, LARGEST_TEXT)
     x, y = body.centre
-    halves = (size / 2, size * length / 2) if upright else (size * length / 2, size / 2)
-    covered = (x - halves[0], y - halves[1], x + halves[0], y + halves[1])
-    small = [pad for pad in pads if pad[3] - pad[1] < 2 * size]
-    if size < SMALLEST_TEXT or any(_holds_middle(covered, pad) for pad in small):
-        return ""
-    return _text(body, x, y, size, upright=upright)
+    for shift, share in _ROWS:
+        size = min(along / length, share * across, LARGEST_TEXT)
+        middle = (x + shift * width, y) if upright else (x, y + shift * height)
+        covered = _around(middle, size, size * length, upright=upright)
+        if size >= SMALLEST_TEXT and not any(_overlap(covered, sign) for sign in signs):
+            return _text(body, *middle, size, upright=upright)
+    return ""
+
+
+def _around(middle: tuple[float, float], tall: float, wide: float, *, upright: bool) -> Bounds:
+    x, y = middle
+    half_x, half_y = (tall / 2, wide / 2) if upright else (wide / 2, tall / 2)
+    return x - half_x, y - half_y, x + half_x, y + half_y
 
 
 def _beside(body: Body, taken: Occupied) -> str:
@@ -105,8 +114,3 @@ def _cells(bounds: Bounds) -> Iterator[tuple[int, int]]:
 def _overlap(first: Bounds, second: Bounds) -> bool:
     across = first[0] < second[2] and second[0] < first[2]
     return across and first[1] < second[3] and second[1] < first[3]
-
-
-def _holds_middle(bounds: Bounds, pad: Bounds) -> bool:
-    x, y = (pad[0] + pad[2]) / 2, (pad[1] + pad[3]) / 2
-    return bounds[0] < x < bounds[2] and bounds[1] < y < bounds[3]
