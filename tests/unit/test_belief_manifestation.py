@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from nextprobe.belief import Ensemble, ImperfectCheck, Manifestation, Shows
-from nextprobe.belief.noisy_or import failure_probability, fault_sets, posterior_marginals
+from nextprobe.belief import Ensemble, ImperfectCheck, Manifestation, Shows, enumerate_sets
+from nextprobe.belief.noisy_or import failure_probability, posterior, posterior_marginals
 from nextprobe.errors import MisuseError
 
 
@@ -50,7 +50,10 @@ def test_mass_of_larger_sets_bounds_the_error_of_leaving_them_out():
     exact = posterior_marginals(priors, strengths, [0.01, 0.01], findings)
     singles = posterior_marginals(priors, strengths, [0.01, 0.01], findings, largest_set=1)
     assert abs(exact - singles).max() > 0.05
-    sets = fault_sets(priors, largest_set=1)
+    sets = posterior(priors, strengths, [0.01, 0.01], [None, None], largest_set=1)
+    assert len(sets.log_weights) == 1
+    assert sets.marginals == pytest.approx(priors)
+    sets = enumerate_sets(priors, lambda present: np.zeros(len(present)), largest_set=1)
     none_or_one = 0.9 * 0.8 * 0.95 * (1 + 1 / 9 + 1 / 4 + 1 / 19)
     assert np.exp(sets.log_evidence) == pytest.approx(none_or_one)
     assert np.exp(sets.log_omitted) == pytest.approx(1.0 - none_or_one)
@@ -75,9 +78,9 @@ def test_noisy_or_misuse():
     with pytest.raises(MisuseError):
         failure_probability([1], [1.2])
     with pytest.raises(MisuseError):
-        fault_sets([0.1] * 40)
+        enumerate_sets([0.5] * 40, lambda present: np.zeros(len(present)))
     with pytest.raises(MisuseError):
-        fault_sets([-0.1])
+        enumerate_sets([-0.1], lambda present: np.zeros(len(present)))
     with pytest.raises(MisuseError):
         posterior_marginals([0.1], [[0.5, 0.5]], [0.0], [True])
     skipped = posterior_marginals([0.1], [[0.5]], [0.0], [None])

@@ -8,15 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import combinations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from nextprobe.belief.ensemble import Ensemble, FloatArray
+from nextprobe.belief.ensemble import FloatArray
+from nextprobe.belief.enumeration import SetPosterior, enumerate_sets
 from nextprobe.errors import MisuseError
-
-_MOST_SETS = 1 << 20
 
 
 def failure_probability(active: ArrayLike, strength: ArrayLike, leak: float = 0.0) -> FloatArray:
@@ -59,53 +57,18 @@ def log_absence(active: ArrayLike, strength: ArrayLike, leak: float = 0.0) -> Fl
     return np.where((present & certain).any(axis=-1), -np.inf, total)
 
 
-def fault_sets(priors: ArrayLike, largest_set: int | None = None) -> Ensemble:
-    """Return all sets of independent faults up to a size, with their priors.
-
-    Parameters
-    ----------
-    priors : array_like, shape (N,)
-        Probability of each fault.
-    largest_set : int or None
-        Largest number of faults at once; None for all.
-
-    Returns
-    -------
-    Ensemble
-        Columns ``0`` to ``N-1`` hold 1 where the fault is present; the prior probability of
-        larger sets is its `log_omitted`.
-
-    Raises
-    ------
-    MisuseError
-        If a prior is not a probability or there are more than about a million sets.
-    """
-    chances = np.asarray(priors, dtype=np.float64)
-    if not ((chances >= 0.0) & (chances <= 1.0)).all():
-        raise MisuseError("priors are probabilities")
-    count = chances.size
-    largest = count if largest_set is None else min(largest_set, count)
-    if sum(math.comb(count, size) for size in range(largest + 1)) > _MOST_SETS:
-        raise MisuseError(f"too many sets of up to {largest} of {count} faults to list")
-    chosen = [pick for size in range(largest + 1) for pick in combinations(range(count), size)]
-    present = np.zeros((len(chosen), count), dtype=np.intp)
-    for row, pick in enumerate(chosen):
-        present[row, pick] = 1
-    with np.errstate(divide="ignore"):
-        log_prior = np.where(present == 1, np.log(chances), np.log1p(-chances)).sum(axis=1)
-        log_larger = float(np.log(_count_distribution(chances)[largest + 1 :].sum()))
-    columns = {str(fault): present[:, fault] for fault in range(count)}
-    return Ensemble(log_prior, columns, log_larger)
-
-
 def posterior(
     priors: ArrayLike,
     strengths: ArrayLike,
     leaks: ArrayLike,
     findings: Sequence[bool | None],
     largest_set: int | None = None,
-) -> Ensemble:
-    """Return the belief over sets of faults after checks, by enumeration.
+) -> SetPosterior:
+    """Return the belief over sets of faults after checks, by enumeration in logarithms.
+
+    A check that passed multiplies the likelihood by one factor for each fault, which makes the
+    bound of :func:`~nextprobe.belief.enumeration.enumerate_sets` sharp. A fault that no check
+    reaches factors out. No sum over signs is taken, so nothing cancels however many checks failed.
 
     Parameters
     ----------
@@ -123,20 +86,36 @@ def posterior(
     Raises
     ------
     MisuseError
-        As :func:`fault_sets` and :func:`log_absence`, or if shapes do not fit.
+        As :func:`~nextprobe.belief.enumeration.enumerate_sets` and :func:`log_absence`, or if
+        shapes do not fit.
     """
     table = np.asarray(strengths, dtype=np.float64)
     leak = np.asarray(leaks, dtype=np.float64)
-    belief = fault_sets(priors, largest_set)
-    if table.shape != (len(findings), len(belief.columns)) or leak.shape != (len(findings),):
+    count = np.asarray(priors).size
+    if table.shape != (len(findings), count) or leak.shape != (len(findings),):
         raise MisuseError("strengths need a row for each finding and a column for each fault")
-    present: NDArray[np.bool_] = np.stack(list(belief.columns.values()), axis=1) == 1
-    for row, failed in enumerate(findings):
-        if failed is None:
-            continue
-        absent = log_absence(present, table[row], float(leak[row]))
-        belief = belief.condition(_log_complement(absent) if failed else absent)
-    return belief
+    made = [row for row, failed in enumerate(findings) if failed is not None]
+    passed = [row for row in made if not findings[row]]
+
+    def log_likelihood(present: NDArray[np.bool_]) -> FloatArray:
+        total = np.zeros(len(present))
+        for row in made:
+            absent = log_absence(present, table[row], float(leak[row]))
+            total = total + (_log_complement(absent) if findings[row] else absent)
+        return total
+
+    alone = np.eye(count, dtype=np.bool_)
+    factors = [log_absence(alone, table[row]) for row in passed]
+    with np.errstate(divide="ignore"):
+        bound = float(np.log1p(-leak[passed]).sum())
+    return enumerate_sets(
+        priors,
+        log_likelihood,
+        largest_set=largest_set,
+        log_factors=sum(factors, np.zeros(count)),
+        log_bound=bound,
+        touching=(table[made] > 0.0).any(axis=0),
+    )
 
 
 def posterior_marginals(
@@ -147,8 +126,7 @@ def posterior_marginals(
     largest_set: int | None = None,
 ) -> FloatArray:
     """Return the posterior probability of each fault, shape (N,); see :func:`posterior`."""
-    belief = posterior(priors, strengths, leaks, findings, largest_set)
-    return np.array([belief.marginal(name, 2)[1] for name in belief.columns])
+    return posterior(priors, strengths, leaks, findings, largest_set).marginals
 
 
 def _log_complement(log_probability: FloatArray) -> FloatArray:
@@ -157,11 +135,3 @@ def _log_complement(log_probability: FloatArray) -> FloatArray:
     with np.errstate(divide="ignore"):
         near_one = np.log(-np.expm1(np.where(small, log_probability, -1.0)))
         return np.where(small, near_one, np.log1p(-np.exp(log_probability)))
-
-
-def _count_distribution(chances: FloatArray) -> FloatArray:
-    """Return the distribution of the number of faults (Poisson binomial), shape (N + 1,)."""
-    counts = np.ones(1)
-    for chance in chances:
-        counts = np.convolve(counts, (1.0 - chance, chance))
-    return counts

@@ -36,6 +36,17 @@ from nextprobe.planning import Configuration, Limits, Tariff
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
+_OF_CANDIDATES = (
+    "cure_chances",
+    "look_rows_alone",
+    "module_faults",
+    "refresh_cures",
+    "space",
+    "telling_looks",
+    "work_by_id",
+    "_stops",
+)
+
 
 @dataclass(frozen=True, eq=False)
 class Model:
@@ -108,17 +119,19 @@ class Model:
     @cached_property
     def look_rows(self) -> Mapping[str, Mapping[str, FloatArray]]:
         """Chance of each outcome of each look under each set, then none; shape (S + 1,) each."""
-        return {
-            name: of_sets(sightings(look, self.listed), self.sets)
-            for name, look in self.pack.looks.items()
-        }
+        return {name: of_sets(rows, self.sets) for name, rows in self.look_rows_alone.items()}
+
+    @cached_property
+    def look_rows_alone(self) -> Mapping[str, Mapping[str, FloatArray]]:
+        """The same under each candidate alone, then none; shape (H + 1,) each."""
+        return {name: sightings(look, self.listed) for name, look in self.pack.looks.items()}
 
     @cached_property
     def telling_looks(self) -> tuple[str, ...]:
         """Looks whose outcome depends on the candidate at all."""
         return tuple(
             name
-            for name, rows in self.look_rows.items()
+            for name, rows in self.look_rows_alone.items()
             if self._nearby(self.pack.looks[name])
             and any(np.ptp(chances) > 0.0 for chances in rows.values())
         )
@@ -194,7 +207,10 @@ class Model:
         """Return the model with other sets of several faults; see :class:`FaultSets`."""
         chosen = FaultSets(len(self.listed), tuple(sets))
         readings = self.expectations.with_sets(chosen) if self.expectations else None
-        return replace(self, sets=chosen, set_prior=prior, expectations=readings)
+        several = replace(self, sets=chosen, set_prior=prior, expectations=readings)
+        # What is known of the candidates does not depend on the sets, and takes long.
+        several.__dict__.update({name: getattr(self, name) for name in _OF_CANDIDATES})
+        return several
 
     def start(self) -> Situation:
         """Return the situation when the device comes in, the complaint being all that is known.
