@@ -16,8 +16,7 @@ from board_trials import Found, Trials, command
 FOLDERS = ["/usr/share/kicad/demos", *os.environ.get("NEXTPROBE_KICAD_DEMOS", "").split(":")]
 FAULTS = 12
 LEAST = 7
-"""Of these, so many were within the first three or alike to one of them when it was written, less
-two for another draw."""
+"""Of these, so many must be among the first three or alike to one of them; 8 and more were."""
 
 
 def board(name: str, *, needed: bool = False) -> Path:

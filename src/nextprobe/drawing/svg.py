@@ -13,7 +13,7 @@ _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 def text_of(words: str) -> str:
     """Return words so that they stand in XML as they are."""
-    return escape(_NOT_XML.sub("\ufffd", words), {'"': "&quot;"})
+    return escape(_NOT_XML.sub("\ufffd", words), {'"': "&quot;", "'": "&apos;"})
 
 
 def number(value: float) -> str:
