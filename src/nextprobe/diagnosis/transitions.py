@@ -261,7 +261,13 @@ def _worked(model: Model, situation: Situation, name: str, place: str) -> Situat
     changed = _cured(model, situation, row)
     changed = replace(changed, configuration=configuration)
     stale = _stale(model, situation, place)
-    return changed.without_tried(stale).with_tried(work_id(name, place))
+    return changed.without_tried(stale).with_tried(_attempt(situation, work_id(name, place)))
+
+
+def _attempt(situation: Situation, work: str) -> str:
+    """Return how work is noted: what has failed once may be done once more, not for ever."""
+    once = f"{work}:once"
+    return work if once in situation.tried else once
 
 
 def _stale(model: Model, situation: Situation, place: str) -> frozenset[str]:

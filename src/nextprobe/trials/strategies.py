@@ -85,7 +85,9 @@ class FixedOrder:
         open_now = {option.id: option for option in case.problem.options(case.situation)}
         if case.situation.working:
             return _finishing(open_now)
-        for wanted in self._order(case, open_now):
+        order = self._order(case, open_now)
+        again = [wanted for wanted in order if f"{wanted}:once" in case.situation.tried]
+        for wanted in [*(first for first in order if first not in again), *again]:
             if wanted in open_now:
                 return wanted
         return ESCALATE
