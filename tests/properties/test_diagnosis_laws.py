@@ -28,6 +28,7 @@ from nextprobe.board import OVER_RANGE
 from nextprobe.diagnosis import Case, Move
 from nextprobe.diagnosis.acts import DONOR, FAILED, FAILS, FINISHED, NEW, NOTHING, SECOND, WORKS
 from nextprobe.diagnosis.options import TERMINAL
+from nextprobe.diagnosis.suspects import explanations
 from nextprobe.diagnosis.transitions import perform
 from nextprobe.planning import Limits, best_plan
 
@@ -68,9 +69,28 @@ def beliefs(case: Case) -> dict[str, float]:
 @given(stories, st.booleans())
 def test_the_posterior_sums_to_one_whatever_happens(story: list[Move], board: bool) -> None:
     case = small_case(story, board=board)
-    assert sum(beliefs(case).values()) == pytest.approx(1.0, abs=1e-9)
+    sets = explanations(case.model, case.situation)
+    assert sum(found.probability for found in sets) == pytest.approx(1.0, abs=1e-9)
+    assert all(
+        s.probability >= found.probability - 1e-12 for s in case.suspects() for found in s.sets
+    )
+    assert all(s.probability <= 1.0 + 1e-12 for s in case.suspects())
     assert all(0.0 <= s.remaining <= s.probability + 1e-9 for s in case.suspects())
     assert case.situation.ensemble.probabilities.min() >= 0.0
+
+
+@settings(max_examples=10)
+@given(st.data(), st.lists(evidence, max_size=5))
+def test_after_liquid_the_order_of_evidence_does_not_matter_either(
+    data: st.DataObject, between: list[Move]
+) -> None:
+    between = without_contradictions(between)
+    shuffled = data.draw(st.permutations(between))
+    after = [work("ultrasonic", "J1"), check("scanner", FAILS)]
+    one = small_case([*between, *after], board=True, history=("liquid",))
+    other = small_case([*shuffled, *after], board=True, history=("liquid",))
+    assert one.chosen.sets == other.chosen.sets
+    assert beliefs(one) == pytest.approx(beliefs(other), abs=1e-9)
 
 
 def without_contradictions(moves: Sequence[Move]) -> list[Move]:
@@ -129,7 +149,7 @@ def test_what_a_check_may_show_averages_to_what_was_believed(
 ) -> None:
     """The mean of the posteriors over all results is the prior (law of total probability)."""
     case = small_case(story)
-    count = len(case.model.listed)
+    count = len(case.model.sets)
     mean = np.zeros(count)
     for branch in perform(case.model, case.situation, check(function, WORKS).act):
         assert branch.state is not None
