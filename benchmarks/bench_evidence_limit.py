@@ -1,8 +1,9 @@
 """How often the best repair decision could be right, with all evidence in hand and free of charge.
 
-For each seed of a ready-made job everything is done that tells something and leaves the board as it
-is: every look, every check, every reading that is ever proposed, outside causes, contacts, settings,
-refresh, and a trial of every module. What then still fails can only be cured by work on the board.
+For each seed of a ready-made job everything is done that tells something and leaves the board as
+it is: every look, every check, every reading that is ever proposed, outside causes, contacts,
+settings, refresh, and a trial of every module. What then still fails can only be cured by work on
+the board.
 The posterior says which work pays: in the order of chance of cure per price, as long as the chance
 times what is saved exceeds the price. Nobody who sees no more than this can do better than to take
 that work in that order; so the share of devices that it reaches bounds the share of right repairs,
