@@ -23,7 +23,7 @@ def cures(key: str, *, board: bool = True) -> dict[str, float]:
         ("liquid-residue:J1", {"work:ultrasonic:J1"}),
         ("settings:scanner", {"work:restart:scanner"}),
         ("external:scanner", {"work:try-external:scanner"}),
-        ("short:C4", {"work:small-passive:C4"}),
+        ("short:C4", {"work:small-passive:C4", "work:capacitor-remove:C4"}),
         ("open:R1", {"work:small-passive:R1"}),
         ("leaky:D1@330", {"work:protection-replace:D1", "work:protection-remove:D1"}),
         ("joint-open:J1.1", {"work:connector-resolder:J1", "work:connector-replace:J1"}),
@@ -46,7 +46,10 @@ def test_the_work_for_each_fault(key: str, expected: set[str]) -> None:
 
 def test_chances_are_those_of_the_pack() -> None:
     work = pannier().work
-    assert cures("short:C4") == {"work:small-passive:C4": work["small passive"].success}
+    assert cures("short:C4") == {
+        "work:small-passive:C4": work["small passive"].success,
+        "work:capacitor-remove:C4": work["capacitor remove"].success,
+    }
     assert cures("chip-dead:U1") == {"work:large-chip:U1": work["large chip"].success}
 
 

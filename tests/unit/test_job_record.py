@@ -264,7 +264,7 @@ def test_an_event_stays_when_nothing_can_be_computed_from_it(
         raise ArithmeticError("no solution")
 
     with monkeypatch.context() as patch:
-        patch.setattr("nextprobe.diagnosis.case.accept", broken)
+        patch.setattr("nextprobe.diagnosis.replay.accept", broken)
         with pytest.raises(DataError, match="event 2 is recorded") as caught:
             job.check("imaging", "fails")
         assert "withdraw 2" in caught.value.findings[0].remedy

@@ -16,7 +16,7 @@ import numpy as np
 from nextprobe.board import GROUND, Board, Fault, FaultKind, Part, PartKind
 from nextprobe.circuit.branch import Branch
 from nextprobe.circuit.capacitance import numbering
-from nextprobe.circuit.cells import all_branches
+from nextprobe.circuit.cells import branches_of, bridge_branches, cells_of
 from nextprobe.circuit.conditions import conditions_of
 from nextprobe.circuit.site import Site
 from nextprobe.errors import MisuseError
@@ -54,7 +54,7 @@ def feed_of(board: Board, rail: str) -> Feed:
     """
     if rail not in board.nets:
         raise MisuseError(f"{board.name} has no net {rail}")
-    nets = _carried(board, rail)
+    nets = carried(board, rail)
     nodes = [net for net in nets if not board.role(net).is_supply and _chips(board, net)]
     source = nodes[0] if nodes else max(nets, key=lambda net: len(_chips(board, net)))
     makers = [chip for chip in _chips(board, source) if source != _input(board, chip)]
@@ -62,7 +62,7 @@ def feed_of(board: Board, rail: str) -> Feed:
     return Feed(source, smallest.reference if smallest else None)
 
 
-def _carried(board: Board, rail: str) -> list[str]:
+def carried(board: Board, rail: str) -> list[str]:
     """Return the nets that ferrites and coils join to `rail`, itself first."""
     found = [rail]
     for net in found:
@@ -135,19 +135,73 @@ def _held(
     """
     if not regulates(board, feed, faults):
         return 0.0
-    entry = None if feed.regulator is None else _input(board, board.part(feed.regulator))
+    entry = input_of(board, feed)
     if entry is not None and entry not in below:
         source = feed_of(board, entry)
         upstream = _held(board, entry, faults, source, load, below=below | {rail, entry})
         if upstream < LEAST_INPUT:
             return 0.0
+    return own_share(board, rail, faults, feed, load)
+
+
+def input_of(board: Board, feed: Feed) -> str | None:
+    """Return the net that the regulator of a feed takes its power from, if there is one."""
+    return None if feed.regulator is None else _input(board, board.part(feed.regulator))
+
+
+def own_share(board: Board, rail: str, faults: Sequence[Fault], feed: Feed, load: float) -> float:
+    """Return the share of its nominal voltage that a rail has [1] while its source is sound.
+
+    Parameters
+    ----------
+    load : float
+        Resistance of what hangs on the rail [ohm].
+    """
     site = Site(board, conditions_of(board, faults))
-    wires = [each for each in all_branches(site) if not each.saturation]
+    wires = [each for each in _pulling(site, rail) if not each.saturation]
     wires += [
         Branch("load", rail, GROUND, load),
         Branch("source", "live source", feed.net, SOURCE_OHMS),
     ]
     return _share(wires, rail)
+
+
+def _pulling(site: Site, rail: str) -> list[Branch]:
+    """Return the branches of the parts on a rail and on what ferrites and coils join to it.
+
+    Only these can hold it down; what lies behind a resistor hardly draws on a live rail.
+    """
+    nets = carried(site.board, rail)
+    parts = {part.reference: part for net in nets for part, _ in site.board.parts_on(net)}
+    fitted = [part for part in site.board.fitted if part.reference in parts]
+    cells = [
+        cell
+        for part in fitted
+        for cell in cells_of(site, part)
+        if cell.number is None or part.pin(cell.number).net in nets
+    ]
+    return [each for cell in cells for each in branches_of(site, cell)] + bridge_branches(site)
+
+
+def supply_chain(board: Board, rail: str) -> tuple[frozenset[str], frozenset[str]]:
+    """Return the nets that carry a rail's supply, and the chips that make it, source first.
+
+    Raises
+    ------
+    MisuseError
+        If the board has no such net.
+    """
+    nets: set[str] = set()
+    chips: set[str] = set()
+    here: str | None = rail
+    while here is not None and here not in nets:
+        feed = feed_of(board, here)
+        nets.update(carried(board, here), (feed.net,))
+        here = None
+        if feed.regulator is not None and feed.regulator not in chips:
+            chips.add(feed.regulator)
+            here = input_of(board, feed)
+    return frozenset(nets - {GROUND}), frozenset(chips)
 
 
 def regulates(board: Board, feed: Feed, faults: Iterable[Fault]) -> bool:

@@ -1,6 +1,6 @@
 """From evidence about a device to suspects and next steps: joins belief and planning to it."""
 
-from nextprobe.diagnosis.acts import Act, Check, Fit, Look, Move, Probe, Refresh, Work
+from nextprobe.diagnosis.acts import Act, Check, Fit, Gauge, Look, Move, Probe, Refresh, Work
 from nextprobe.diagnosis.case import Brief, Case
 from nextprobe.diagnosis.expectation import Expectation, Reference
 from nextprobe.diagnosis.spoken import say_move
@@ -15,6 +15,7 @@ __all__ = [
     "Expectation",
     "FaultTables",
     "Fit",
+    "Gauge",
     "Look",
     "Move",
     "Probe",

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from nextprobe.board import Reading
+from nextprobe.board import GROUND, MeterMode, Reading
 
 ORIGINAL = "original"
 DONOR = "donor"
@@ -71,13 +71,25 @@ class Look:
 
 @dataclass(frozen=True)
 class Probe:
-    """Touch a point with the meter; `device` is the patient or a known-good board."""
+    """Touch a point with the meter; `device` is the patient or a known-good board.
+
+    The meter stands in `mode`, and its other lead is clamped to the pin or net `clamped`.
+    """
 
     point: str
     device: str = PATIENT
+    mode: MeterMode = MeterMode.DIODE
+    clamped: str = GROUND
 
 
-Act = Fit | Refresh | Work | Check | Look | Probe
+@dataclass(frozen=True)
+class Gauge:
+    """Read the current that the device draws from a bench supply, before or after the key."""
+
+    stage: str
+
+
+Act = Fit | Refresh | Work | Check | Look | Probe | Gauge
 
 
 @dataclass(frozen=True)
@@ -89,12 +101,15 @@ class Move:
     act : Act
         What was done.
     result : str
-        ``works`` or ``fails``; ``finished`` or ``failed``; what was seen; ``done``. Empty for a
-        reading.
+        ``works`` or ``fails``; ``finished`` or ``failed``; what was seen; ``done``; a supply
+        current as a number [A]. Empty for a reading.
     reading : Reading or None
         For a probe.
+    code : str
+        Error code of a refresh that failed.
     """
 
     act: Act
     result: str = DONE
     reading: Reading | None = None
+    code: str = ""

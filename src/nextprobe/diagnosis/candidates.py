@@ -64,7 +64,8 @@ def _spread(pack: Pack, complaint: str, fault: Fault) -> dict[str, float]:
 def _beside_the_board(pack: Pack, complaint: str) -> Iterator[Candidate]:
     function = pack.functions[complaint]
     if function.needs.external:
-        yield _single(pack, complaint, FaultKind.EXTERNAL, complaint, Cause.EXTERNAL)
+        for place in external_places(pack, complaint):
+            yield _single(pack, complaint, FaultKind.EXTERNAL, place, Cause.EXTERNAL)
     for slot in function.needs.modules:
         stops = _by_module(pack, slot)
         yield Candidate(Fault(FaultKind.MODULE_BAD, slot), Cause.MODULE, stops)
@@ -78,6 +79,12 @@ def _beside_the_board(pack: Pack, complaint: str) -> Iterator[Candidate]:
     if function.needs.firmware:
         yield _single(pack, complaint, FaultKind.FIRMWARE_CORRUPT, FIRMWARE, Cause.FIRMWARE)
         yield _single(pack, complaint, FaultKind.SETTINGS, complaint, Cause.FIRMWARE)
+
+
+def external_places(pack: Pack, complaint: str) -> tuple[str, ...]:
+    """Return what outside the device may be to blame: the items of the pack, or all in one."""
+    items = pack.functions[complaint].needs.externals
+    return tuple(f"{complaint}/{item}" for item in items) or (complaint,)
 
 
 def _single(pack: Pack, complaint: str, kind: FaultKind, place: str, cause: Cause) -> Candidate:

@@ -5,15 +5,28 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from nextprobe.diagnosis.acts import ORIGINAL, Act, Check, Fit, Look, Probe, Refresh, Work
+from nextprobe.board import MeterMode, PartKind
+from nextprobe.diagnosis.acts import (
+    ORIGINAL,
+    Act,
+    Check,
+    Fit,
+    Gauge,
+    Look,
+    Probe,
+    Refresh,
+    Work,
+)
+from nextprobe.diagnosis.ids import named, slug
 from nextprobe.diagnosis.model import Model
-from nextprobe.packs.schema import Access, Pack
+from nextprobe.packs.schema import Access, Pack, SupplyStage
 from nextprobe.packs.schema import Work as WorkData
 from nextprobe.planning import Configuration, Cost
 
 DEPTHS = (Access.CLOSED, Access.OPEN, Access.BOARD_OUT)
 _DEPTH = {level: depth for depth, level in enumerate(DEPTHS)}
 _WAY = {Access.OPEN: "open", Access.BOARD_OUT: "board out"}
+LIVE = "live voltage"
 # Every step takes this long besides: to find the place, to read, to note [s].
 STEP_OVERHEAD = 30.0
 # A check that is repeated at once takes a part of the time of the first.
@@ -36,8 +49,18 @@ def access_of(pack: Pack, act: Act) -> Access:
             return pack.functions[function].check.access
         case Look(name):
             return pack.looks[name].access
+        case Probe(mode=MeterMode.DC_VOLTS):
+            return pack.work[LIVE].access
         case Probe():
             return pack.readings.access
+        case Gauge(stage):
+            return supply_stage(pack, stage).access
+
+
+def supply_stage(pack: Pack, stage: str) -> SupplyStage:
+    """Return a stage of the supply current; raises UnknownStepError if the pack has none."""
+    stages = pack.supply_current.stages() if pack.supply_current else {}
+    return stages[named(stages, slug(stage))]
 
 
 def depth_of(pack: Pack, act: Act) -> int:
@@ -50,6 +73,40 @@ def opened_for(configuration: Configuration, access: Access) -> Configuration:
     if _DEPTH[access] <= _DEPTH[Access(configuration.opened)]:
         return configuration
     return configuration.with_(opened=access.value)
+
+
+def made_ready(pack: Pack, configuration: Configuration, act: Act) -> Configuration:
+    """Return the configuration that an act leaves: how far open, the meter, the power."""
+    configuration = opened_for(configuration, access_of(pack, act))
+    match act:
+        case Probe(mode=MeterMode.DC_VOLTS):
+            opened = Access.OPEN.value if _out(configuration) else None
+            meter = MeterMode.DC_VOLTS.value
+            return configuration.with_(meter=meter, powered=True, opened=opened)
+        case Probe():
+            return configuration.with_(meter=act.mode.value, powered=False)
+        case Work() | Fit():
+            return configuration.with_(powered=False) if configuration.powered else configuration
+    return configuration
+
+
+def _out(configuration: Configuration) -> bool:
+    return configuration.opened == Access.BOARD_OUT.value
+
+
+def meter_cost(pack: Pack, configuration: Configuration, probe: Probe) -> Cost:
+    """Return what it costs to be ready for a reading: the mode of the meter, and the power.
+
+    A board that is out goes back before it is put under power.
+    """
+    settings, live = pack.readings, probe.mode is MeterMode.DC_VOLTS
+    before = configuration.meter or MeterMode.DIODE.value
+    cost = _minutes(settings.minutes_switch) if before != probe.mode.value else Cost()
+    if configuration.powered != live:
+        cost += _minutes(settings.minutes_power)
+    if live and _out(configuration):
+        cost += work_cost(pack, pack.work["board out"])
+    return cost
 
 
 def ways_in(configuration: Configuration, access: Access) -> tuple[str, ...]:
@@ -91,8 +148,13 @@ def _bare_cost(model: Model, configuration: Configuration, act: Act) -> Cost:
             return _minutes(pack.functions[function].check.minutes * (1.0 + again))
         case Look(name):
             return _minutes(pack.looks[name].minutes)
+        case Probe(mode=MeterMode.DC_VOLTS):
+            return work_cost(pack, pack.work[LIVE]) + meter_cost(pack, configuration, act)
         case Probe():
-            return _minutes(pack.readings.minutes_known)
+            touching = _minutes(pack.readings.minutes_known)
+            return touching + meter_cost(pack, configuration, act)
+        case Gauge(stage):
+            return _minutes(supply_stage(pack, stage).minutes)
 
 
 def _minutes(minutes: float) -> Cost:
@@ -122,7 +184,7 @@ def acts_cost(
     total = Cost()
     for act in acts:
         total += act_cost(model, configuration, act)
-        configuration = opened_for(configuration, access_of(model.pack, act))
+        configuration = made_ready(model.pack, configuration, act)
         if isinstance(act, Fit):
             configuration = configuration.with_(fitted={act.slot: act.instance})
     return total, configuration
@@ -137,10 +199,21 @@ def handover_cost(model: Model, configuration: Configuration) -> Cost:
     """Return what it costs to hand the device back as it is: closing, and what stays fitted."""
     pack = model.pack
     total = work_cost(pack, pack.work["close"])
+    total += _putting_back(model, configuration)
     for slot, instance in configuration.fitted.items():
         if instance != ORIGINAL:
             total += Cost(parts=pack.modules[slot].price, harms=_kept_away(pack, slot))
     return total
+
+
+def _putting_back(model: Model, configuration: Configuration) -> Cost:
+    """Return what it costs to fit what was lifted; a line works without its protection part."""
+    if model.board is None:
+        return Cost()
+    known = model.board.by_reference
+    lifted = [name for name in configuration.removed if name in known]
+    missed = [name for name in lifted if known[name].kind is not PartKind.PROTECTION]
+    return sum((work_cost(model.pack, model.pack.work["small passive"]) for _ in missed), Cost())
 
 
 def _kept_away(pack: Pack, slot: str) -> float:

@@ -12,6 +12,7 @@ from nextprobe.board import BenchSetup, OverRange, Reading
 from nextprobe.diagnosis.acts import FAILED, PATIENT, Fit, Move, Probe, Refresh, Work
 from nextprobe.diagnosis.expectation import Expectation, Expectations
 from nextprobe.diagnosis.functioning import active_sets
+from nextprobe.diagnosis.ids import reading_id
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.situation import CURED_AT, HYPOTHESIS, Situation
 
@@ -97,9 +98,10 @@ def agree(
 
 def accept_reading(model: Model, situation: Situation, seen: Gathered) -> Situation:
     """Return the situation after a reading; without a board it is only noted as done."""
-    noted = situation.with_tried(f"probe:{seen.point}")
+    setup = seen.setup
+    noted = situation.with_tried(reading_id(seen.point, setup.mode, setup.clamped))
     expectations = model.expectations
-    if expectations is None or not expectations.board.has_point(seen.point):
+    if expectations is None or not expectations.predicts(seen.point, setup):
         return noted
     expectation = expectations.at(seen.point, seen.setup)
     ensemble = situation.ensemble

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from nextprobe.belief import interval_probabilities, log_likelihood
 from nextprobe.board import (
+    GROUND,
     OVER_RANGE,
     BenchSetup,
     Board,
@@ -19,15 +21,19 @@ from nextprobe.board import (
     MeterMode,
     MeterRange,
     OverRange,
+    Part,
+    PartKind,
 )
 from nextprobe.circuit import FaultTable
 from nextprobe.diagnosis.candidates import Candidate
 from nextprobe.diagnosis.coverage import covered_nets
+from nextprobe.diagnosis.effects import site_of
 from nextprobe.diagnosis.fault_sets import FaultSets
+from nextprobe.diagnosis.measuring import Measurement
 from nextprobe.diagnosis.set_readings import SetReadings, SetRows
 from nextprobe.diagnosis.tables import FaultTables
 from nextprobe.errors import Finding
-from nextprobe.packs.schema import Pack
+from nextprobe.packs.schema import ModeSpread, Pack
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -37,6 +43,10 @@ IntArray = NDArray[np.intp]
 _SHIFT_ERROR = 0.1
 # A fault that shifts a computed reading by less than this does not show in it [V].
 _UNMOVED = 1e-3
+# A resistor up to this much carries what happens on one net to the other [ohm].
+_JOINING_OHMS = 300.0
+# Where a pack says nothing of a meter mode.
+_ANY_MODE = ModeSpread(model=0.4, between_boards=0.2)
 _SLIP_OVER_RANGE = 0.4
 _BROAD_OVER_RANGE = 0.25
 
@@ -213,6 +223,7 @@ class Expectations:
         self.covered = covered_nets(board, pack, pack.functions[complaint])
         self._tables = tables
         self._known: dict[tuple[str, BenchSetup], Expectation] = {}
+        self._about: dict[str, FloatArray] = {}
         self._columns = [i for i, item in enumerate(listed) if _in_table(item)]
         self._families = _by_magnitude(listed)
         self._several = SetReadings(board, self.meter)
@@ -225,6 +236,18 @@ class Expectations:
             self._known[key] = self._expectation(point, setup)
         return self._known[key]
 
+    def predicts(self, point: str, setup: BenchSetup) -> bool:
+        """Tell whether a reading can be predicted: live, only rails whose voltage is known."""
+        board = self.board
+        if not board.has_point(point) or not board.has_point(setup.clamped):
+            return False
+        return setup.mode is not MeterMode.DC_VOLTS or board.net_of(point) in self.rails
+
+    @cached_property
+    def rails(self) -> dict[str, float]:
+        """Voltage of each rail that the pack names and the board has [V]."""
+        return {name: volts for name, volts in self.pack.rails.items() if name in self.board.nets}
+
     def with_sets(self, sets: FaultSets) -> Expectations:
         """Return the same with rows for sets of several faults between candidates and none."""
         other = copy(self)
@@ -232,6 +255,30 @@ class Expectations:
         faults = tuple(item.fault for item in self.listed)
         other._several = self._several.with_sets(sets, faults)
         return other
+
+    def about(self, item: Measurement) -> FloatArray:
+        """Return which candidates a measurement is made for, as 0 or 1, shape (H,).
+
+        Those at its own parts; to ground those on its net; on a live rail chips without output
+        as well.
+        """
+        if item.id not in self._about:
+            places = {item.point.partition(".")[0], item.setup.clamped.partition(".")[0]}
+            nets = {self.board.net_of(item.point)} if item.setup.clamped == GROUND else set()
+            self._about[item.id] = np.array(
+                [
+                    float(
+                        (item.live and _in_a_chip(each))
+                        or (_in_table(each) and self._is_at(index, places, nets))
+                    )
+                    for index, each in enumerate(self.listed)
+                ]
+            )
+        return self._about[item.id]
+
+    def _is_at(self, index: int, places: set[str], nets: set[str]) -> bool:
+        place = self.listed[index].fault.place.rpartition("/")[2]
+        return place.partition(".")[0] in places if not nets else bool(self._nets[index] & nets)
 
     def table(self, setup: BenchSetup) -> FaultTable:
         """Return the fault table of a set-up."""
@@ -248,19 +295,64 @@ class Expectations:
 
     def _expectation(self, point: str, setup: BenchSetup) -> Expectation:
         net = self.board.net_of(point)
-        table = self.table(setup)
+        table, columns = self._table_for(point, setup)
         values, over = table.row(point if point in table.points else net)
         healthy = table.healthy(point if point in table.points else net)
         base = 0.0 if isinstance(healthy, OverRange) else healthy
         mean = np.full(len(self.listed) + 1, base)
         is_over = np.full(len(self.listed) + 1, isinstance(healthy, OverRange))
-        mean[self._columns] = np.where(over, base, values)
-        is_over[self._columns] = over
+        mean[columns] = np.where(over, base, values)
+        is_over[columns] = over
         in_region = net in self.covered
         broad = self._broad_in_region if in_region else np.zeros_like(self._broad_in_region)
         between = self._between_magnitudes(mean, is_over)
         rows = self._several.rows(point, setup, SetRows(mean, is_over, broad, between))
         return self._corrected(point, setup, rows)
+
+    def _table_for(self, point: str, setup: BenchSetup) -> tuple[FaultTable, list[int]]:
+        """Return a table that has a point in a set-up, and the candidates of its columns.
+
+        In diode mode to ground a table has all points; in other modes, between two pins, or once
+        a part is off the board, only the point itself is computed, under the faults near it.
+        """
+        if setup.mode is MeterMode.DC_VOLTS:
+            return self._live_table()
+        if setup.mode is MeterMode.DIODE and setup.clamped == GROUND and not setup.removed:
+            return self.table(setup), self._columns
+        columns = self._near(point, setup)
+        faults = tuple(self.listed[i].fault for i in columns)
+        meter_range = self.meter.range_for(setup.mode)
+        table, findings = self._tables.few(self.board, setup, meter_range, faults, (point,))
+        self.findings.extend(item for item in findings if item not in self.findings)
+        return table, columns
+
+    def _live_table(self) -> tuple[FaultTable, list[int]]:
+        columns = [i for i, item in enumerate(self.listed) if _in_table(item) or _in_a_chip(item)]
+        faults = tuple(self.listed[i].fault for i in columns)
+        meter_range = self.meter.range_for(MeterMode.DC_VOLTS)
+        return self._tables.live(self.board, meter_range, self.rails, faults), columns
+
+    def _near(self, point: str, setup: BenchSetup) -> list[int]:
+        """Return the candidates on the nets of a measurement, and on what conducts to them."""
+        board = self.board
+        nets = {board.net_of(point), board.net_of(setup.clamped)} - {GROUND}
+        if setup.clamped == GROUND:
+            nets = self._conducting(nets)
+        return [i for i in self._columns if self._nets[i] & nets]
+
+    def _conducting(self, nets: set[str]) -> set[str]:
+        """Return nets with those that coils and small resistors join, and one part further."""
+        found = sorted(nets)
+        for net in found:
+            beside = [part for part, _ in self.board.parts_on(net) if _joins(part)]
+            found += [pin.net for part in beside for pin in part.pins
+                      if pin.net not in (*found, GROUND)]  # fmt: skip
+        parts = [part for net in found for part, _ in self.board.parts_on(net)]
+        return {pin.net for part in parts if len(part.pins) == 2 for pin in part.pins} - {GROUND}
+
+    @cached_property
+    def _nets(self) -> dict[int, frozenset[str]]:
+        return {i: site_of(self.board, self.listed[i].fault).nets for i in self._columns}
 
     def _between_magnitudes(self, mean: FloatArray, over: BoolArray) -> FloatArray:
         """Return the spread of readings within each step of the grid of magnitudes.
@@ -282,22 +374,50 @@ class Expectations:
     def _corrected(self, point: str, setup: BenchSetup, rows: SetRows) -> Expectation:
         """Move the computed values to where good boards of this type really read."""
         mean, over = rows.mean, rows.over
-        reference = self.reference(point, setup.mode)
-        settings = self.pack.readings
-        spread = settings.model
+        reference = self._still_good(point, setup, mean, over)
+        meter = self.meter.range_for(setup.mode)
         source = "computed from the circuit"
         shift = mean - mean[-1]
         if reference is not None:
-            mean, over = _anchor(mean, over, reference.value)
-            spread = settings.between_boards * float(np.sqrt(1.0 + 1.0 / reference.boards))
+            least = _UNMOVED if setup.mode is MeterMode.DIODE else meter.resolution
+            mean, over = _anchor(mean, over, reference.value, least)
             source = reference.source
-        meter = self.meter.range_for(setup.mode)
-        scale = _relative(mean)
-        noise = np.array([meter.standard_uncertainty(value) for value in mean])
-        deviation = np.sqrt(
-            (spread * scale) ** 2 + (_SHIFT_ERROR * shift) ** 2 + noise**2 + rows.between**2
-        )
-        return Expectation(mean, deviation, over, rows.broad, meter, settings.slip, source)
+        spread = self._spread(mean, setup.mode, reference)
+        noise = _noise(meter, mean)
+        deviation = np.sqrt(spread**2 + (_SHIFT_ERROR * shift) ** 2 + noise**2 + rows.between**2)
+        slip = self.pack.readings.slip
+        return Expectation(mean, deviation, over, rows.broad, meter, slip, source)
+
+    def _still_good(
+        self, point: str, setup: BenchSetup, mean: FloatArray, over: BoolArray
+    ) -> Reference | None:
+        """Return the reference of a point, unless it was taken between other leads or parts."""
+        if setup.clamped != GROUND:
+            return None
+        found = self.reference(point, setup.mode)
+        if found is None or not setup.removed:
+            return found
+        whole, _ = self._table_for(point, replace(setup, removed=frozenset()))
+        before = whole.healthy(point if point in whole.points else self.board.net_of(point))
+        was_over = bool(over[-1])
+        if isinstance(before, OverRange) or was_over:
+            return found if isinstance(before, OverRange) and was_over else None
+        same = abs(before - float(mean[-1])) <= 0.01 * max(before, 1e-12)
+        return found if same else None
+
+    def _spread(self, mean: FloatArray, mode: MeterMode, reference: Reference | None) -> FloatArray:
+        """Return the spread of good boards about each value, in its unit.
+
+        In diode mode it is a voltage; in the other modes a share of the reading, with a floor.
+        """
+        settings = self.pack.readings
+        few = 1.0 if reference is None else float(np.sqrt(1.0 + 1.0 / reference.boards))
+        if mode is MeterMode.DIODE:
+            spread = settings.model if reference is None else settings.between_boards * few
+            return spread * _relative(mean)
+        data = settings.modes.get(mode.value, _ANY_MODE)
+        share = data.model if reference is None else data.between_boards * few
+        return np.asarray(np.hypot(share * np.abs(mean), data.floor))
 
 
 def _by_magnitude(listed: Sequence[Candidate]) -> list[NDArray[np.intp]]:
@@ -313,8 +433,27 @@ def _by_magnitude(listed: Sequence[Candidate]) -> list[NDArray[np.intp]]:
     ]
 
 
+def _joins(part: Part) -> bool:
+    """Tell whether a part joins its two nets as far as a meter in ohms is concerned."""
+    if len(part.pins) != 2:
+        return False
+    small = part.kind is PartKind.RESISTOR and (part.value or 1e9) <= _JOINING_OHMS
+    return small or part.kind in (PartKind.FERRITE, PartKind.INDUCTOR)
+
+
+def _noise(meter: MeterRange, values: FloatArray) -> FloatArray:
+    """Return the standard uncertainty of each shown value; that of equal values once."""
+    known, index = np.unique(values, return_inverse=True)
+    return np.array([meter.standard_uncertainty(float(value)) for value in known])[index]
+
+
 def _in_table(item: Candidate) -> bool:
     return item.fault.kind.is_electrical and item.located
+
+
+def _in_a_chip(item: Candidate) -> bool:
+    """Tell whether a fault shows on live rails only: a chip that gives nothing."""
+    return item.located and item.fault.kind in (FaultKind.NO_OUTPUT, FaultKind.CHIP_DEAD)
 
 
 def _broadness(item: Candidate) -> float:
@@ -328,17 +467,17 @@ def _broadness(item: Candidate) -> float:
 
 
 def _anchor(
-    mean: FloatArray, over: BoolArray, good: float | OverRange
+    mean: FloatArray, over: BoolArray, good: float | OverRange, least: float
 ) -> tuple[FloatArray, BoolArray]:
     """Put the healthy reading at `good`; faults keep their effect in proportion."""
     if isinstance(good, OverRange):
-        unmoved = (over == over[-1]) & (np.abs(mean - mean[-1]) < _UNMOVED)
+        unmoved = (over == over[-1]) & (np.abs(mean - mean[-1]) < least)
         return mean, over | unmoved
     computed, was_over = mean[-1], bool(over[-1])
     moved = np.where(over == was_over, False, over)
     if was_over:
         return np.where(over, good, mean), moved
-    if computed > 1e-3:
+    if computed > least:
         return np.where(mean <= computed, mean * (good / computed), mean + good - computed), moved
     return mean + (good - computed), moved
 

@@ -49,7 +49,7 @@ class Leaves:
         table = Leaf(self._model, start, groups, self._work).table
         return {
             name: run_plan(self._model, start, run, table, groups)
-            for name, run in self._probing.runs.items()
+            for name, run in self._probing.plain_runs.items()
         }
 
     def _runs_left(self, situation: Situation) -> list[RunPlan]:
@@ -72,7 +72,7 @@ class Leaves:
         groups = grouping(self._model, situation.ensemble)
         runs = self._runs_left(situation)
         key = (
-            situation.configuration,
+            situation.configuration.with_(meter="", powered=False),
             bool(situation.working),
             frozenset(n for n in situation.tried if n.startswith(("work:", "refresh:"))),
             checked_here(self._model, situation, self._model.complaint, VERIFICATIONS),

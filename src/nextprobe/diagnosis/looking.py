@@ -85,13 +85,20 @@ def _heard_now(model: Model, situation: Situation, name: str) -> IntArray:
 
 
 def _chance(model: Model, situation: Situation, name: str, outcome: str) -> FloatArray:
-    by_row = model.look_rows[name][outcome]
+    look = model.pack.looks[name]
+    return seen_chance(model, situation, look, model.look_rows[name][outcome], outcome)
+
+
+def seen_chance(
+    model: Model, situation: Situation, look: Look, by_row: FloatArray, outcome: str
+) -> FloatArray:
+    """Return the chance of an outcome in each world, given it by row as of `of_sets`."""
     seen = by_row[sets_present(model, situation.ensemble, situation.configuration)]
-    chances = model.pack.looks[name].outcomes[outcome]
+    chances = look.outcomes[outcome]
     otherwise = chances.get("otherwise", 0.0)
     stale = chances.get(STALE, otherwise)
     broken = chances.get(BROKEN, chances.get(Cause.MODULE.value, otherwise))
-    for slot in heard_modules(model.pack, model.pack.looks[name]):
+    for slot in heard_modules(model.pack, look):
         unknown = unrecognised(model, situation.configuration, slot)
         bad = instance_bad(model, situation.ensemble, situation.configuration, slot)
         seen = (1.0 - bad) * seen + bad * broken

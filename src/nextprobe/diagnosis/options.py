@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from nextprobe.board import BenchSetup
 from nextprobe.diagnosis.acts import (
     DONOR,
     ORIGINAL,
@@ -12,19 +13,25 @@ from nextprobe.diagnosis.acts import (
     Act,
     Check,
     Fit,
+    Gauge,
     Look,
+    Probe,
     Refresh,
     Work,
 )
 from nextprobe.diagnosis.ids import named, slug
+from nextprobe.diagnosis.lifting import LIFT, lift_acts
 from nextprobe.diagnosis.looking import look_key
+from nextprobe.diagnosis.measuring import SAYS, Measurement
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.proof import needs_proof, unproven
+from nextprobe.diagnosis.reading_cautions import reading_cautions
 from nextprobe.diagnosis.repairs import Repair
 from nextprobe.diagnosis.situation import Situation
+from nextprobe.diagnosis.supply import gauge_id
 from nextprobe.diagnosis.transitions import checked_here
 from nextprobe.errors import UnknownStepError
-from nextprobe.packs.schema import Pack
+from nextprobe.packs.schema import Pack, SupplyStage
 from nextprobe.planning import Configuration, Option
 
 CLOSE, DECLINE, ESCALATE = "close", "decline", "escalate"
@@ -32,6 +39,10 @@ WIPE, UNPAIR = "wipe", "unpair"
 VERIFY = "verify"
 _TWICE = "If it fails, check once more at once: it counts as failed only if it fails twice."
 VERIFICATIONS = 5
+FEEDING = (
+    "Take the cell off the board first; the supply takes its place and never feeds a cell.",
+    "Set voltage and current limit before the leads touch, and watch the polarity.",
+)
 TERMINAL = frozenset({CLOSE, DECLINE, ESCALATE})
 
 
@@ -70,6 +81,11 @@ def acts_of(model: Model, situation: Situation, option: str) -> tuple[Act, ...]:
         case "work":
             repair = _work(model, option)
             return (*home, Work(repair.work, repair.place), final)
+        case "current":
+            stages = pack.supply_current.stages() if pack.supply_current else {}
+            return (Gauge(named(stages, rest)),)
+        case "lift":
+            return lift_acts(model, rest)
     return ()
 
 
@@ -206,6 +222,36 @@ def look_options(model: Model, situation: Situation) -> Iterator[Option]:
             yield Option(
                 f"look:{slug(name)}", look.title, "look", (look.how,), cautions=look.cautions
             )
+
+
+def current_options(model: Model, situation: Situation) -> Iterator[Option]:
+    """Yield the stages of the supply current that may still tell something."""
+    supply = model.pack.supply_current
+    for name, stage in (supply.stages() if supply else {}).items():
+        if gauge_id(situation, name) not in situation.tried:
+            yield current_option(name, stage)
+
+
+def current_option(name: str, stage: SupplyStage) -> Option:
+    """Return the option of reading the supply current in one stage."""
+    cautions = (*stage.cautions, *FEEDING)
+    return Option(f"current:{slug(name)}", stage.title, "current", (stage.how,), cautions=cautions)
+
+
+def lift_option(model: Model, reference: str) -> Option:
+    """Return the option of taking a part off and measuring again."""
+    work, probe = lift_acts(model, reference)
+    assert isinstance(work, Work) and isinstance(probe, Probe)
+    data = model.pack.work[work.name]
+    item = Measurement(probe.point, BenchSetup(probe.mode))
+    how = f"Take {reference} off, then measure {item.place} {SAYS[probe.mode]}."
+    return Option(
+        f"{LIFT}:{reference}",
+        f"Lift {reference} and measure {item.place} again: tells the part from the chip",
+        "reading",
+        (how,),
+        cautions=tuple(dict.fromkeys((*data.cautions, *reading_cautions(model.pack, item)))),
+    )
 
 
 def check_options(model: Model, situation: Situation) -> Iterator[Option]:

@@ -105,6 +105,8 @@ def _weight(pack: Pack, board: Board | None, complaint: str, item: Candidate) ->
     rate = _split(pack).get(fault.kind.value, 1.0) if fault.kind in _SPLIT_KINDS else 1.0
     if board is not None and item.located and fault.kind.is_electrical:
         rate = _rate(pack, board, item)
+    if fault.kind is FaultKind.EXTERNAL and "/" in fault.place:
+        rate = pack.externals[fault.place.partition("/")[2]].share
     for name, factor in pack.rates.weak_spots.items():
         if name in (fault.place, fault.place.partition(".")[0], fault.family):
             rate *= factor

@@ -9,12 +9,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nextprobe.belief import Branch
-from nextprobe.diagnosis.acts import FAILED, Act, Check, Look, Refresh
+from nextprobe.diagnosis.acts import FAILED, Act, Check, Gauge, Look, Probe, Refresh
 from nextprobe.diagnosis.cautions import with_all_cautions
-from nextprobe.diagnosis.costs import STEP_OVERHEAD, acts_cost, charged, handover_cost
+from nextprobe.diagnosis.costs import (
+    STEP_OVERHEAD,
+    acts_cost,
+    charged,
+    handover_cost,
+    made_ready,
+)
 from nextprobe.diagnosis.functioning import candidate_chances, member_values, members_active
+from nextprobe.diagnosis.ids import reading_id
 from nextprobe.diagnosis.leaf import handing_over
 from nextprobe.diagnosis.leaves import Leaves
+from nextprobe.diagnosis.lifting import LIFT, worth_lifting
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.options import (
     CLOSE,
@@ -23,7 +31,9 @@ from nextprobe.diagnosis.options import (
     TERMINAL,
     acts_of,
     check_options,
+    current_options,
     ending_options,
+    lift_option,
     look_options,
     refresh_options,
     trial_options,
@@ -33,7 +43,7 @@ from nextprobe.diagnosis.options import (
 from nextprobe.diagnosis.probing import Probing
 from nextprobe.diagnosis.situation import HYPOTHESIS, Situation
 from nextprobe.diagnosis.transitions import perform
-from nextprobe.planning import Cost, LeafBatch, Option, PlanTable
+from nextprobe.planning import Configuration, Cost, LeafBatch, Option, PlanTable
 
 FloatArray = NDArray[np.float64]
 
@@ -62,7 +72,9 @@ class DiagnosisProblem:
             found += check_options(self.model, state)
             found += refresh_options(self.model, state)
             found += [work_option(self.model, name) for name in self._likely_work(state)]
+            found += current_options(self.model, state)
             found += self.probing.options(state)
+            found += [lift_option(self.model, name) for name in self._liftable(state)]
         return [
             with_all_cautions(self.model, state, option)
             for option in found
@@ -106,12 +118,36 @@ class DiagnosisProblem:
         if self.probing.owns(option.id):
             return self.probing.outcomes(state, option.id)
         acts = acts_of(self.model, state, option.id)
+        if option.id.startswith(LIFT):
+            return self._lifting(state, acts)
         cost, opened = acts_cost(self.model, state.configuration, acts)
         branches = [Branch("", 1.0, state)]
         for act in acts:
             branches = [then for branch in branches for then in self._further(branch, act)]
         spent = state.spent + charged(self.model, cost)
-        return [_concluded(branch, opened.opened, spent) for branch in branches]
+        return [_concluded(branch, opened, spent) for branch in branches]
+
+    def _liftable(self, state: Situation) -> list[str]:
+        chances = candidate_chances(self.model, state.ensemble)
+        return worth_lifting(self.model, chances, state.configuration.removed)
+
+    def _lifting(self, state: Situation, acts: tuple[Act, ...]) -> Sequence[Branch[Situation]]:
+        """Return what may be read once a part is off; the work itself shows nothing."""
+        work, probe = acts
+        assert isinstance(probe, Probe)
+        name = reading_id(probe.point, probe.mode, probe.clamped)
+        spent = state.spent + charged(
+            self.model, acts_cost(self.model, state.configuration, acts)[0]
+        )
+        off = perform(self.model, state, work)[0].state
+        assert off is not None
+        ready = made_ready(self.model.pack, off.configuration, work)
+        read = self.probing.outcomes(replace(off, configuration=ready), name)
+        return [
+            replace(branch, state=replace(branch.state, spent=spent))
+            for branch in read
+            if branch.state is not None
+        ]
 
     def _further(self, branch: Branch[Situation], act: Act) -> list[Branch[Situation]]:
         if branch.label == FAILED or branch.state is None:
@@ -194,16 +230,16 @@ class DiagnosisProblem:
 
 def _label(act: Act, result: str) -> str:
     """Return the word that stands for the outcome of an option so far."""
-    if isinstance(act, Check | Look):
+    if isinstance(act, Check | Gauge | Look):
         return result
     if isinstance(act, Refresh) and result == FAILED:
         return FAILED
     return ""
 
 
-def _concluded(branch: Branch[Situation], opened: str, spent: float) -> Branch[Situation]:
+def _concluded(branch: Branch[Situation], ready: Configuration, spent: float) -> Branch[Situation]:
     if branch.state is None:
         return branch
-    configuration = branch.state.configuration.with_(opened=opened)
+    configuration = branch.state.configuration.with_(opened=ready.opened, powered=ready.powered)
     state = replace(branch.state, configuration=configuration, spent=spent)
     return replace(branch, state=state)

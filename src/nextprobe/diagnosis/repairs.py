@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from nextprobe.board import Board, Fault, FaultKind, Part, PartKind
+from nextprobe.board import GROUND, Board, Fault, FaultKind, Part, PartKind
 from nextprobe.diagnosis.candidates import Candidate
 from nextprobe.diagnosis.effects import site_of
 from nextprobe.diagnosis.ids import slug
@@ -66,9 +66,13 @@ def repairs(pack: Pack, board: Board | None, listed: Sequence[Candidate]) -> tup
 
 def cures_of(pack: Pack, board: Board | None, fault: Fault) -> Iterator[tuple[str, str, float]]:
     """Yield work, place and chance of success for one fault."""
+    place, _, item = fault.place.partition("/")
     for work in _BESIDE.get(fault.kind, ()):
         if work in pack.work:
-            yield work, fault.place, pack.work[work].success
+            yield work, place, pack.work[work].success
+    if fault.kind is FaultKind.EXTERNAL and item in pack.externals:
+        work = pack.externals[item].work
+        yield work, place, pack.work[work].success
     if board is None or fault.place.startswith("?"):
         return
     if fault.kind in (FaultKind.CHIP_DEAD, FaultKind.NO_OUTPUT):
@@ -89,6 +93,10 @@ def _on_the_board(pack: Pack, board: Board, fault: Fault) -> Iterator[tuple[str,
     if part.kind is PartKind.CONNECTOR:
         yield "connector resolder", part.reference, pack.work["connector resolder"].success
     yield from _replaced(pack, part)
+    if part.kind is PartKind.CAPACITOR and fault.kind in (FaultKind.SHORT, FaultKind.LEAKY):
+        grounded = any(pin.net == GROUND for pin in part.pins)
+        if grounded and "capacitor remove" in pack.work:
+            yield "capacitor remove", part.reference, pack.work["capacitor remove"].success
 
 
 def _replaced(pack: Pack, part: Part) -> Iterator[tuple[str, str, float]]:

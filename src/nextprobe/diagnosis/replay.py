@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from nextprobe.diagnosis.acts import FAILED, Fit, Move, Probe, Refresh, Work
-from nextprobe.diagnosis.costs import access_of, act_cost, charged, opened_for
+from nextprobe.diagnosis.acts import FAILED, Fit, Gauge, Move, Probe, Refresh, Work
+from nextprobe.diagnosis.codes import accept_code
+from nextprobe.diagnosis.costs import act_cost, charged, made_ready
 from nextprobe.diagnosis.evidence import Gathered, accept_reading, gather
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.situation import Situation
+from nextprobe.diagnosis.supply import accept_current
 from nextprobe.diagnosis.transitions import accept
 
 
@@ -23,11 +25,15 @@ def replay(model: Model, moves: Sequence[Move]) -> list[Situation]:
 
 
 def _moved(model: Model, situation: Situation, move: Move, seen: Gathered | None) -> Situation:
-    opened = opened_for(situation.configuration, access_of(model.pack, move.act))
+    opened = made_ready(model.pack, situation.configuration, move.act)
     spent = charged(model, act_cost(model, situation.configuration, move.act))
     situation = replace(situation, configuration=opened, spent=situation.spent + spent)
     if isinstance(move.act, Probe):
         return situation if seen is None else accept_reading(model, situation, seen)
+    if isinstance(move.act, Gauge):
+        return accept_current(model, situation, move.act.stage, float(move.result))
+    if isinstance(move.act, Refresh) and move.code:
+        situation = accept_code(model, situation, move.act.name, move.code)
     return accept(model, situation, move.act, move.result)
 
 

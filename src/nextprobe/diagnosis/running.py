@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from nextprobe.board import GROUND, BenchSetup, OverRange, Part, PartKind, Role
+from nextprobe.board import GROUND, MeterMode, OverRange, Part, PartKind, Role
 from nextprobe.diagnosis.expectation import Expectation, Expectations
+from nextprobe.diagnosis.measuring import (
+    BENCH,
+    Measurement,
+    coupling,
+    lines,
+    through,
+    to_ground,
+)
 
 FloatArray = NDArray[np.float64]
 
@@ -19,23 +28,31 @@ ALL_AS_EXPECTED = "all as expected"
 SOMETHING_ELSE = "something else"
 
 _SURPRISE = 3.0
-_NEAR_ZERO = 0.03
-BENCH = BenchSetup()
+# Next to nothing, by meter mode [V, ohm or F]; common practice, no published source.
+_NEAR_ZERO = {
+    MeterMode.DIODE: 0.03,
+    MeterMode.OHMS: 30.0,
+    MeterMode.LOW_OHMS: 1.0,
+    MeterMode.CONTINUITY: 1.0,
+    MeterMode.CAPACITANCE: 2e-9,
+    MeterMode.DC_VOLTS: 0.1,
+}
 
 
 def edges_of(expectation: Expectation) -> tuple[float, ...]:
-    """Return the bounds of near zero, low, as expected and high at a point [V].
+    """Return the bounds of near zero, low, as expected and high at a point [V, ohm or F].
 
     Values within three standard deviations of the healthy reading are as expected; a rail that
     reads next to nothing when healthy has no room below.
     """
-    full = expectation.meter.full_scale
+    full, count = expectation.meter.full_scale, expectation.meter.resolution
+    near = _NEAR_ZERO[expectation.meter.mode]
     if isinstance(expectation.healthy, OverRange):
-        return (0.0, _NEAR_ZERO, full * 0.998, full * 0.999, full)
+        return (0.0, near, full * 0.998, full * 0.999, full)
     reach = _SURPRISE * expectation.spread
-    low = max(expectation.healthy - reach, 2e-3)
-    zero = min(_NEAR_ZERO, low / 2.0)
-    high = min(max(expectation.healthy + reach, low + 1e-3), full * 0.999)
+    low = max(expectation.healthy - reach, 2.0 * count)
+    zero = min(near, low / 2.0)
+    high = min(max(expectation.healthy + reach, low + count), full * 0.999)
     return (0.0, zero, low, high, full)
 
 
@@ -79,14 +96,23 @@ class Run:
     title : str
         For people.
     points : tuple of str, length N
-    chances : ndarray, shape (N, H + 1, 5)
-        Chance of each word of BIN_WORDS at each point under each candidate.
+    measurements : tuple of Measurement, length N
+        What is measured at each point.
+    chance_of : callable
+        Gives the chance of each word of BIN_WORDS in a measurement, shape (H + 1, 5); asked for
+        once somebody wants to know.
     """
 
     id: str
     title: str
     points: tuple[str, ...]
-    chances: FloatArray
+    measurements: tuple[Measurement, ...]
+    chance_of: Callable[[Measurement], FloatArray]
+
+    @cached_property
+    def chances(self) -> FloatArray:
+        """Chance of each word of BIN_WORDS at each point under each row, shape (N, H + 1, 5)."""
+        return np.stack([self.chance_of(item) for item in self.measurements])
 
     def without(self, points: frozenset[str]) -> Run | None:
         """Return the run over the other points; None if there are none."""
@@ -96,7 +122,8 @@ class Run:
         if not kept:
             return None
         left = tuple(self.points[index] for index in kept)
-        return Run(self.id, self.title, left, self.chances[kept])
+        measured = tuple(self.measurements[index] for index in kept)
+        return Run(self.id, self.title, left, measured, self.chance_of)
 
     @cached_property
     def reached(self) -> FloatArray:
@@ -118,19 +145,72 @@ class Run:
         rest = self.reached[-1] * self.chances[-1, :, 2]
         return np.vstack([flat, rest])
 
+    @cached_property
+    def noise(self) -> FloatArray:
+        """Entropy of what comes of it under each candidate, shape (H + 1,) [nat]."""
+        chances = self.likelihoods
+        with np.errstate(divide="ignore", invalid="ignore"):
+            terms = np.where(chances > 0.0, chances * np.log(chances), 0.0)
+        return np.asarray(-terms.sum(axis=0))
+
 
 def runs(expectations: Expectations, connectors: tuple[str, ...]) -> tuple[Run, ...]:
     """Return the probing runs worth offering for some connectors."""
     found = []
     for name in connectors:
-        if name not in expectations.board.by_reference:
-            continue
-        near = _pins(expectations, expectations.board.part(name))
-        found.append(_run(expectations, f"run:{name}", f"Probe the pins of {name}", near))
-        beyond = _beyond(expectations, near)
-        title = f"Probe behind the series capacitors of {name}"
-        found.append(_run(expectations, f"run:{name}:beyond", title, beyond))
+        if name in expectations.board.by_reference:
+            found += _runs_at(expectations, expectations.board.part(name))
     return tuple(run for run in found if run is not None)
+
+
+def _runs_at(expectations: Expectations, part: Part) -> list[Run | None]:
+    """Return the runs of one connector, one meter mode each."""
+    board, name = expectations.board, part.reference
+    near = _pins(expectations, part)
+    beyond = _beyond(expectations, near)
+    blind = [item for item in lines(board, part) if _blind(expectations, item.point)]
+    return [
+        _run(expectations, f"run:{name}", f"Probe the pins of {name}", _diode(near)),
+        _run(
+            expectations,
+            f"run:{name}:beyond",
+            f"Probe behind the series capacitors of {name}",
+            _diode(beyond),
+        ),
+        _run(
+            expectations,
+            f"run:{name}:ohms",
+            f"Measure the supply pins of {name} to ground in ohms, for leaks",
+            tuple(to_ground(board, part)),
+        ),
+        _run(
+            expectations,
+            f"run:{name}:low-ohms",
+            f"Measure through the ferrites and coils of {name} in low ohms",
+            tuple(through(board, part)),
+        ),
+        _run(
+            expectations,
+            f"run:{name}:capacitance",
+            f"Measure the series capacitors of {name} in capacitance",
+            tuple(coupling(board, part)),
+        ),
+        _run(
+            expectations,
+            f"run:{name}:continuity",
+            f"Check the lines that diode mode does not see from {name} to the next part",
+            tuple(blind),
+        ),
+    ]
+
+
+def _diode(points: tuple[str, ...]) -> tuple[Measurement, ...]:
+    return tuple(Measurement(point) for point in points)
+
+
+def _blind(expectations: Expectations, point: str) -> bool:
+    """Tell whether a good board reads over-range at a point in diode mode."""
+    return isinstance(expectations.at(point, BENCH).healthy, OverRange)
 
 
 def _pins(expectations: Expectations, part: Part) -> tuple[str, ...]:
@@ -155,8 +235,13 @@ def _beyond(expectations: Expectations, near: tuple[str, ...]) -> tuple[str, ...
     return tuple(dict.fromkeys(points))
 
 
-def _run(expectations: Expectations, name: str, title: str, points: tuple[str, ...]) -> Run | None:
-    if not points:
+def _run(
+    expectations: Expectations, name: str, title: str, measured: tuple[Measurement, ...]
+) -> Run | None:
+    if not measured:
         return None
-    chances = np.stack([bin_chances(expectations.at(point, BENCH)) for point in points])
-    return Run(name, title, points, chances)
+
+    def chance_of(item: Measurement) -> FloatArray:
+        return bin_chances(expectations.at(item.point, item.setup))
+
+    return Run(name, title, tuple(item.place for item in measured), measured, chance_of)

@@ -170,7 +170,11 @@ def _moved(model: Model, moves: Sequence[Move]) -> list[BoolArray | None]:
     healthy = np.full_like(every, len(model.listed))
     for place in range(len(moves)):
         seen = gathered.get(place)
-        if seen is None or expectations is None or not expectations.board.has_point(seen.point):
+        if (
+            seen is None
+            or expectations is None
+            or not expectations.predicts(seen.point, seen.setup)
+        ):
             found.append(None)
         else:
             found.append(expectations.at(seen.point, seen.setup).differs(every, healthy))

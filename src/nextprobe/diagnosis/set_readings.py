@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from nextprobe.board import BenchSetup, Board, Fault, Meter, OverRange
+from nextprobe.board import BenchSetup, Board, Fault, Meter, MeterMode, OverRange
 from nextprobe.circuit import Circuit
 from nextprobe.diagnosis.fault_sets import FaultSets
 from nextprobe.errors import SolverError
@@ -44,7 +44,8 @@ class SetReadings:
     """Adds rows for sets of several faults to the rows of the candidates alone.
 
     Where one member of a set moves a reading, it reads as under that member. Where several do,
-    the circuit is solved with all of them; if it can not be, their shifts add.
+    the circuit is solved with all of them; if it can not be, or the board is live, their shifts
+    add.
 
     Parameters
     ----------
@@ -121,6 +122,8 @@ class SetReadings:
     def _solve(
         self, point: str, setup: BenchSetup, faults: tuple[Fault, ...]
     ) -> float | OverRange | None:
+        if setup.mode is MeterMode.DC_VOLTS:
+            return None
         key = faults, setup, point
         if key not in self._solved:
             try:

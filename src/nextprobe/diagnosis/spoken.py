@@ -2,8 +2,20 @@
 
 from __future__ import annotations
 
-from nextprobe.board import say_value
-from nextprobe.diagnosis.acts import FAILS, PATIENT, Check, Fit, Look, Move, Probe, Refresh, Work
+from nextprobe.board import GROUND, say_value
+from nextprobe.diagnosis.acts import (
+    FAILS,
+    PATIENT,
+    Check,
+    Fit,
+    Gauge,
+    Look,
+    Move,
+    Probe,
+    Refresh,
+    Work,
+)
+from nextprobe.diagnosis.ids import between
 
 
 def say_move(move: Move) -> str:
@@ -21,9 +33,23 @@ def say_move(move: Move) -> str:
             return f"{name}: {move.result}"
         case Work(name, place):
             return f"{name} {place}"
-        case Probe(point, device):
+        case Probe(_, device):
             whose = "" if device == PATIENT else f"{device}: "
-            return f"{whose}{point} {_reads(move)}"
+            return f"{whose}{_between(move.act)} {_reads(move)}"
+        case Gauge(stage):
+            return f"supply current {stage}: {say_current(move.result)}"
+
+
+def say_current(amperes: str) -> str:
+    """Return a current in words, as in ``0.182 A`` or ``4.1 mA``."""
+    value = float(amperes)
+    return f"{value:.3g} A" if value >= 0.1 else f"{value * 1e3:.3g} mA"
+
+
+def _between(probe: Probe) -> str:
+    if probe.clamped == GROUND:
+        return probe.point
+    return between(probe.point, probe.clamped).replace("~", " to ")
 
 
 def _reads(move: Move) -> str:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from hashlib import sha256
 from typing import Protocol
 
 from nextprobe.board import BenchSetup, Board, Fault, MeterRange
 from nextprobe.circuit import FaultTable, assumptions, fault_table, table_key
+from nextprobe.circuit.live import live_key, live_table
 from nextprobe.errors import Finding
 
 Built = tuple[FaultTable, tuple[Finding, ...]]
@@ -48,6 +51,41 @@ class FaultTables:
                 self._known[key] = self._built(key, board, setup, meter, faults)
         return self._known[key]
 
+    def few(
+        self,
+        board: Board,
+        setup: BenchSetup,
+        meter: MeterRange,
+        faults: tuple[Fault, ...],
+        points: tuple[str, ...],
+    ) -> Built:
+        """Return the table of some points under some faults, computing it if need be."""
+        key = sha256(f"{self._key(board, setup, meter, faults)} {points}".encode()).hexdigest()
+        if key not in self._known:
+            kept = self._keeper.load(key) if self._keeper else None
+            if kept is not None:
+                self._known[key] = kept, assumptions(board, setup)
+            else:
+                self._known[key] = self._built(key, board, setup, meter, faults, points)
+        return self._known[key]
+
+    def live(
+        self,
+        board: Board,
+        meter: MeterRange,
+        rails: Mapping[str, float],
+        faults: tuple[Fault, ...],
+    ) -> FaultTable:
+        """Return the table of live rails, computing it if need be."""
+        key = live_key(board, meter, rails, faults)
+        if key not in self._known:
+            kept = self._keeper.load(key) if self._keeper else None
+            table = kept or live_table(board, meter, rails, faults)
+            if self._keeper and kept is None:
+                self._keeper.save(key, table)
+            self._known[key] = table, ()
+        return self._known[key][0]
+
     def _key(
         self, board: Board, setup: BenchSetup, meter: MeterRange, faults: tuple[Fault, ...]
     ) -> str:
@@ -56,15 +94,16 @@ class FaultTables:
             self._keys[asked] = table_key(board, setup, meter, faults)
         return self._keys[asked]
 
-    def _built(
+    def _built(  # noqa: PLR0917
         self,
         key: str,
         board: Board,
         setup: BenchSetup,
         meter: MeterRange,
         faults: tuple[Fault, ...],
+        points: tuple[str, ...] | None = None,
     ) -> Built:
-        table, findings = fault_table(board, setup, meter, faults=faults)
+        table, findings = fault_table(board, setup, meter, points, faults)
         # Findings are not kept: a table with points that could not be solved is built each time.
         if self._keeper and findings == assumptions(board, setup):
             self._keeper.save(key, table)

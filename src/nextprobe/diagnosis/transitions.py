@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nextprobe.belief import Branch, Ensemble
-from nextprobe.board import FaultKind
+from nextprobe.board import GROUND, FaultKind
 from nextprobe.diagnosis.acts import (
     DONE,
     FAILED,
@@ -25,6 +25,7 @@ from nextprobe.diagnosis.acts import (
     Act,
     Check,
     Fit,
+    Gauge,
     Look,
     Probe,
     Refresh,
@@ -40,6 +41,7 @@ from nextprobe.diagnosis.functioning import (
     with_manifestation,
 )
 from nextprobe.diagnosis.looking import look_chances, looked
+from nextprobe.diagnosis.measuring import measurement_from_id
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.proof import needs_proof
 from nextprobe.diagnosis.repairs import work_id
@@ -51,6 +53,7 @@ from nextprobe.diagnosis.situation import (
     Situation,
     quality,
 )
+from nextprobe.diagnosis.supply import BANDS, band_chances, gauge_id
 from nextprobe.errors import MisuseError
 from nextprobe.planning import Configuration
 
@@ -132,6 +135,8 @@ def chances(
             return look_chances(model, situation, name)
         case Fit() | Work():
             return (DONE,), (np.ones(len(situation.ensemble)),)
+        case Gauge(stage):
+            return BANDS, band_chances(model, situation, stage)
         case Probe():
             raise MisuseError("a reading is a number and not one of a few results")
 
@@ -154,6 +159,8 @@ def after(model: Model, situation: Situation, act: Act, result: str) -> Situatio
             return _refreshed(model, situation, name, result)
         case Work(name, place):
             return _worked(model, situation, name, place)
+        case Gauge(stage):
+            return situation.with_tried(gauge_id(situation, stage))
         case Probe():
             return situation
 
@@ -251,6 +258,10 @@ def _recognising(configuration: Configuration, name: str) -> Configuration:
 def _worked(model: Model, situation: Situation, name: str, place: str) -> Situation:
     repair = model.work_by_id.get(work_id(name, place))
     configuration = situation.configuration.with_(repaired={f"{name}:{place}"})
+    if model.pack.work[name].removes:
+        configuration = configuration.with_(removed={place})
+    elif place in configuration.removed:
+        configuration = configuration.without(removed={place})
     if name in ("clean", "ultrasonic"):
         configuration = configuration.with_(cleaned={place})
     if name == "backup":
@@ -276,10 +287,14 @@ def _stale(model: Model, situation: Situation, place: str) -> frozenset[str]:
     if board is None or place not in board.by_reference:
         return frozenset()
     nets = {pin.net for pin in board.part(place).pins}
-    read = (name for name in situation.tried if name.startswith("probe:"))
-    points = {name: name.partition(":")[2] for name in read}
+    read = [name for name in situation.tried if name.startswith("probe:")]
+    points = {name: measurement_from_id(name, board) for name in read}
     return frozenset(
         name
-        for name, point in points.items()
-        if board.has_point(point) and board.net_of(point) in nets
+        for name, item in points.items()
+        if any(
+            board.has_point(point) and board.net_of(point) in nets
+            for point in (item.point, item.setup.clamped)
+            if point != GROUND
+        )
     )

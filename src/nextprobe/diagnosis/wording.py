@@ -38,6 +38,8 @@ def say_fault(fault: Fault, pack: Pack, board: Board | None = None) -> str:
     """Return a fault in words, without its magnitude."""
     if fault.place.startswith("?"):
         return _UNLOCATED.get(fault.place[1:].partition("/")[0], fault.place)
+    if fault.kind is FaultKind.EXTERNAL and "/" in fault.place:
+        return f"{_AT[fault.kind]}: {fault.place.partition('/')[2]}"
     place = fault.place.replace("~", " and ").replace("/", " at ")
     place = place.replace(stand_in_reference(""), "the chip behind ")
     if fault.place in pack.modules:

@@ -19,7 +19,7 @@ from pydantic import (
 )
 from pydantic_core import PydanticCustomError
 
-from nextprobe.board import FaultKind, PartKind
+from nextprobe.board import FaultKind, MeterMode, PartKind
 from nextprobe.packs.causes import Cause
 from nextprobe.packs.units import CHANCE, FACTOR, MILLIMETRES, MINUTES, MONEY, VOLTS
 
@@ -29,6 +29,9 @@ Money = Annotated[float, Field(ge=0.0, le=100_000.0), MONEY]
 Factor = Annotated[float, Field(ge=0.0, le=1000.0), FACTOR]
 Millimetres = Annotated[float, Field(ge=0.0, le=200.0), MILLIMETRES]
 Volts = Annotated[float, Field(gt=0.0, le=1.0), VOLTS]
+SupplyVolts = Annotated[float, Field(gt=0.0, le=30.0)]
+Amperes = Annotated[float, Field(ge=0.0, le=20.0)]
+BEFORE_KEY, AFTER_KEY = "before key", "after key"
 
 
 def _words(*kinds: type[StrEnum], also: tuple[str, ...] = ()) -> list[str]:
@@ -50,9 +53,11 @@ def _enumerated(words: list[str]) -> WithJsonSchema:
     return WithJsonSchema({"type": "string", "enum": words})
 
 
+_MODES = _words(MeterMode)
 _FAULTS = _words(FaultKind)
 _PARTS = _words(PartKind, also=("bridge", "broken net"))
 _OUTCOMES = _words(FaultKind, Cause, also=("otherwise",))
+ModeWord = Annotated[str, _one_of(_MODES), _enumerated(_MODES)]
 FaultWord = Annotated[str, _one_of(_FAULTS), _enumerated(_FAULTS)]
 PartWord = Annotated[str, _one_of(_PARTS), _enumerated(_PARTS)]
 OutcomeWord = Annotated[str, _one_of(_OUTCOMES), _enumerated(_OUTCOMES)]
@@ -115,6 +120,9 @@ class Needs(Model):
     rails: tuple[str, ...] = ()
     firmware: bool = True
     external: bool = True
+    externals: tuple[str, ...] = Field(
+        (), description="items outside the device that are tried one by one"
+    )
 
 
 class Function(Model):
@@ -164,7 +172,11 @@ class Refresh(Model):
     cures_recognition: Chance
     cures_corruption: Chance
     needs: tuple[Literal["network", "charge", "passcode"], ...] = ()
-    codes: dict[str, str] = Field(default_factory=dict)
+    codes: dict[str, str] = Field(default_factory=dict, description="what each error code means")
+    code_chances: dict[str, dict[OutcomeWord, Chance]] = Field(
+        default_factory=dict,
+        description="chance of each code, once it has failed, by fault kind, cause or 'otherwise'",
+    )
     cautions: tuple[str, ...] = ()
 
 
@@ -211,6 +223,7 @@ class Work(Model):
     success: Chance = 1.0
     harm: Chance = Field(0.0, description="chance of new damage")
     access: Access = Access.OPEN
+    removes: bool = Field(False, description="whether the part is off the board afterwards")
     heat: bool = False
     radius: Millimetres = Field(0.0, description="reach of the heat [mm]")
     unplug: tuple[str, ...] = ()
@@ -250,16 +263,91 @@ class Nearby(Model):
     earlier_work: tuple[str, ...] = Field((), alias="earlier work")
 
 
+class ModeSpread(Model):
+    """How far readings in one meter mode spread; a share of the reading, and a floor."""
+
+    model: Factor = Field(description="spread of a computed prediction, as a share of it")
+    between_boards: Factor = Field(description="spread between good boards, as a share")
+    floor: Annotated[float, Field(ge=0.0, le=1e6)] = Field(
+        0.0, description="spread of even the smallest reading [V, ohm or F]"
+    )
+
+
 class Reading(Model):
     """How good the readings are."""
 
     minutes_known: Minutes = Field(description="one reading, place known")
     minutes_run: Minutes = Field(description="to set up a run under the microscope")
     minutes_per_pin: Minutes = Field(description="each pin of a run")
+    minutes_switch: Minutes = Field(0.25, description="to set the meter to another mode")
+    minutes_power: Minutes = Field(
+        1.0, description="to put the device under power, or to take it off and let it discharge"
+    )
     slip: Chance
     between_boards: Volts = Field(description="spread between good boards [V]")
     model: Volts = Field(description="spread of a computed prediction [V]")
+    modes: dict[ModeWord, ModeSpread] = Field(
+        default_factory=dict, description="spread in meter modes other than diode mode"
+    )
     access: Access = Access.OPEN
+
+
+class SupplyState(Model):
+    """A current that may be drawn, and how likely it is."""
+
+    chance: Chance = 1.0
+    mean: Amperes
+    spread: Amperes
+
+
+class SupplyStage(Model):
+    """The current from a bench supply in one state of the device.
+
+    `under` maps a fault kind, a cause or ``otherwise`` to what may be drawn instead; what
+    remains is healthy.
+    """
+
+    title: str
+    how: str
+    minutes: Minutes
+    access: Access = Access.OPEN
+    mean: Amperes = Field(description="healthy [A]")
+    spread: Amperes = Field(description="between good devices [A]")
+    under: dict[OutcomeWord, tuple[SupplyState, ...]] = Field(default_factory=dict)
+    cautions: tuple[str, ...] = ()
+
+    @model_validator(mode="after")
+    def _chances_fit(self) -> SupplyStage:
+        for word, states in self.under.items():
+            total = sum(state.chance for state in states)
+            if total > 1.0 + 1e-9:
+                raise ValueError(f"the chances under '{word}' sum to {total:g}, more than 1")
+        return self
+
+
+class SupplyCurrent(Model):
+    """What the device draws from a bench supply in place of its battery."""
+
+    volts: SupplyVolts = Field(description="of the bench supply [V]")
+    limit: Amperes = Field(description="current limit of the bench supply [A]")
+    rails: tuple[str, ...] = Field(
+        (), description="nets that have power before the key; a leak from one draws at once"
+    )
+    before_key: SupplyStage | None = None
+    after_key: SupplyStage | None = None
+
+    def stages(self) -> dict[str, SupplyStage]:
+        """Return the stages that the pack describes, by name."""
+        known = {BEFORE_KEY: self.before_key, AFTER_KEY: self.after_key}
+        return {name: stage for name, stage in known.items() if stage is not None}
+
+
+class External(Model):
+    """Something outside the device that may be to blame, and is tried alone."""
+
+    title: str
+    share: Factor = Field(description="of this item among causes outside the device")
+    work: str = Field(description="the kind of work that tries it")
 
 
 class ReadyJob(Model):
@@ -286,6 +374,11 @@ class Pack(Model):
     modules: dict[str, Module] = Field(default_factory=dict)
     refreshes: dict[str, Refresh] = Field(default_factory=dict)
     looks: dict[str, Look] = Field(default_factory=dict)
+    rails: dict[str, SupplyVolts] = Field(
+        default_factory=dict, description="voltage of rails on the powered board [V]"
+    )
+    supply_current: SupplyCurrent | None = None
+    externals: dict[str, External] = Field(default_factory=dict)
     work: dict[str, Work]
     costs: Costs
     rates: Rates
@@ -315,6 +408,12 @@ class Pack(Model):
             for module in function.needs.modules:
                 if module not in self.modules:
                     raise ValueError(f"functions.{name} needs an unknown module '{module}'")
+            for item in function.needs.externals:
+                if item not in self.externals:
+                    raise ValueError(f"functions.{name} needs an unknown external '{item}'")
+        for name, external in self.externals.items():
+            if external.work not in self.work:
+                raise ValueError(f"externals.{name} names an unknown work '{external.work}'")
         for name, job in self.jobs.items():
             if job.complaint not in self.functions:
                 raise ValueError(f"jobs.{name} complains of an unknown '{job.complaint}'")

@@ -30,6 +30,10 @@ class Configuration:
         What has been treated so.
     backed_up : bool
         Whether what could be lost has been saved.
+    meter : str
+        What the meter is set to; empty before it is first used.
+    powered : bool
+        Whether the device is under power on the bench.
     """
 
     fitted: Mapping[str, str] = field(default_factory=dict)
@@ -41,6 +45,8 @@ class Configuration:
     repaired: frozenset[str] = _NONE
     refreshed: frozenset[str] = _NONE
     backed_up: bool = False
+    meter: str = ""
+    powered: bool = False
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "fitted", dict(sorted(self.fitted.items())))
@@ -57,6 +63,8 @@ class Configuration:
                 self.repaired,
                 self.refreshed,
                 self.backed_up,
+                self.meter,
+                self.powered,
             )
         )
 
@@ -72,6 +80,8 @@ class Configuration:
         repaired: Iterable[str] = (),
         refreshed: Iterable[str] = (),
         backed_up: bool | None = None,
+        meter: str | None = None,
+        powered: bool | None = None,
     ) -> Configuration:
         """Return a copy with entries added to the sets and slots, and the rest replaced."""
         return Configuration(
@@ -84,6 +94,8 @@ class Configuration:
             repaired=self.repaired.union(repaired),
             refreshed=self.refreshed.union(refreshed),
             backed_up=self.backed_up if backed_up is None else backed_up,
+            meter=self.meter if meter is None else meter,
+            powered=self.powered if powered is None else powered,
         )
 
     def without(

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from zlib import crc32
 
 import numpy as np
 
 from nextprobe.board import (
+    GROUND,
     OVER_RANGE,
     BenchSetup,
     Board,
@@ -17,7 +20,7 @@ from nextprobe.board import (
     OverRange,
     Reading,
 )
-from nextprobe.circuit import NOMINAL, Circuit
+from nextprobe.circuit import NOMINAL, Circuit, live_voltage
 from nextprobe.diagnosis.acts import (
     DONOR,
     FAILED,
@@ -30,23 +33,26 @@ from nextprobe.diagnosis.acts import (
     Act,
     Check,
     Fit,
+    Gauge,
     Look,
     Move,
     Probe,
     Refresh,
     Work,
 )
+from nextprobe.diagnosis.codes import as_look
 from nextprobe.diagnosis.expectation import Reference
 from nextprobe.diagnosis.fault_sets import FaultSets, closed
 from nextprobe.diagnosis.looking import STALE, heard_modules
 from nextprobe.diagnosis.repairs import cures_of, refresh_cures
 from nextprobe.diagnosis.sightings import of_sets, sightings
+from nextprobe.diagnosis.supply import states_of
 from nextprobe.packs.causes import Cause
 from nextprobe.packs.schema import Look as LookData
-from nextprobe.packs.schema import Pack
+from nextprobe.packs.schema import Pack, SupplyCurrent
 from nextprobe.trials.truth import Hidden, Truth
 
-_BENCH = BenchSetup()
+_IN_A_CHIP = (FaultKind.NO_OUTPUT, FaultKind.CHIP_DEAD)
 
 
 class SimulatedDevice:
@@ -76,8 +82,10 @@ class SimulatedDevice:
         self._rng = rng
         self._references = references or {}
         self._meter = Meter()
-        self._circuits: dict[tuple[str, tuple[Fault, ...]], Circuit] = {}
-        self._computed: dict[tuple[str, tuple[Fault, ...], str], float | OverRange] = {}
+        self._circuits: dict[tuple[str, tuple[Fault, ...], BenchSetup], Circuit] = {}
+        self._computed: dict[tuple[str, tuple[Fault, ...], str, BenchSetup], float | OverRange] = {}
+        self._draws: dict[str, tuple[tuple[Fault, ...], float]] = {}
+        self._removed: frozenset[str] = frozenset()
         self._left = list(truth.hidden)
         self._fitted = dict.fromkeys(pack.modules, ORIGINAL)
         self._recognised = {(slot, ORIGINAL) for slot in pack.modules}
@@ -119,15 +127,17 @@ class SimulatedDevice:
                 self._fit(slot, instance)
                 return Move(act)
             case Refresh(name):
-                return Move(act, self._refresh(name))
+                result = self._refresh(name)
+                return Move(act, result, code=self._code(name) if result == FAILED else "")
             case Work(name, place):
                 self._work(name, place)
                 return Move(act)
             case Look(name):
                 return Move(act, self._look(name))
-            case Probe(point, device):
-                reading = self._probe(point, device)
-                return Move(act, "", reading)
+            case Gauge(stage):
+                return Move(act, repr(self._gauge(stage)))
+            case Probe():
+                return Move(act, "", self._probe(act))
 
     def answer_all(self, acts: Sequence[Act]) -> list[Move]:
         """Do acts in order, stopping where a refresh fails."""
@@ -213,7 +223,16 @@ class SimulatedDevice:
         self.wiped = self.wiped or not refresh.keeps_data
         return FINISHED
 
+    def _code(self, name: str) -> str:
+        """Return the error code of a refresh that has just failed, if it shows one."""
+        shown = self._drawn_look(as_look(self._pack.refreshes[name]))
+        return "" if shown == NOTHING else shown
+
     def _work(self, name: str, place: str) -> None:
+        if self._pack.work[name].removes:
+            self._removed |= {place}
+        else:
+            self._removed -= {place}
         chances = [
             (hidden, success)
             for hidden in self._truth.hidden
@@ -254,71 +273,131 @@ class SimulatedDevice:
         rows = of_sets(sightings(look, present), sets)[outcome]
         return float(rows[_row_of_all(sets)])
 
-    def _probe(self, point: str, device: str) -> Reading:
+    def _probe(self, act: Probe) -> Reading:
         """Touch a point; a known-good board is another board of the type without the fault."""
+        removed = self._removed if act.device == PATIENT else frozenset()
+        setup = BenchSetup(act.mode, act.clamped, removed=removed)
         slipped = self._chance(self._pack.readings.slip * self._truth.slip)
-        value = self._slip(point, device) if slipped else self._reading(point, device)
-        return Reading(point, value, _BENCH)
+        value = self._slip(act, setup) if slipped else self._reading(act.point, act.device, setup)
+        return Reading(act.point, value, setup)
 
-    def _slip(self, point: str, device: str) -> float | OverRange:
+    def _slip(self, act: Probe, setup: BenchSetup) -> float | OverRange:
         if self._chance(0.4) or self._board is None:
             return OVER_RANGE
-        part = self._board.by_reference.get(point.partition(".")[0])
+        part = self._board.by_reference.get(act.point.partition(".")[0])
         pins = part.pins if part is not None else ()
         if not pins:
             return OVER_RANGE
         pin = pins[int(self._rng.integers(len(pins)))]
-        return self._reading(f"{part.reference}.{pin.number}" if part else point, device)
+        point = f"{part.reference}.{pin.number}" if part else act.point
+        return self._reading(point, act.device, setup)
 
-    def _reading(self, point: str, device: str) -> float | OverRange:
+    def _reading(self, point: str, device: str, setup: BenchSetup) -> float | OverRange:
         if self._board is None:
             return OVER_RANGE
-        value = self._true_value(point, device)
+        value = self._true_value(point, device, setup)
         if isinstance(value, OverRange):
             return value
-        meter = self._meter.range_for(_BENCH.mode)
+        meter = self._meter.range_for(setup.mode)
         noise = self._rng.uniform(-1.0, 1.0) * meter.counts * meter.resolution
         shown = round((value * self._truth.meter_gain + noise) / meter.resolution)
         shown_value = max(0.0, shown * meter.resolution)
         return OVER_RANGE if shown_value > meter.full_scale else float(shown_value)
 
-    def _true_value(self, point: str, device: str) -> float | OverRange:
+    def _true_value(self, point: str, device: str, setup: BenchSetup) -> float | OverRange:
         assert self._board is not None
         faulty = self._electrical() if device == PATIENT else ()
-        found = self._circuit_value(point, device, faulty)
-        reference = self._references.get((point, _BENCH.mode)) or self._references.get(
-            (self._board.net_of(point), _BENCH.mode)
+        if setup.mode is MeterMode.DC_VOLTS:
+            return self._live(point, device)
+        found = self._circuit_value(point, device, setup, faulty)
+        reference = self._references.get((point, setup.mode)) or self._references.get(
+            (self._board.net_of(point), setup.mode)
         )
-        if reference is None or isinstance(found, OverRange):
+        if isinstance(found, OverRange):
             return found
-        nominal = self._circuit_value(point, DONOR, ())
+        if setup.mode is not MeterMode.DIODE:
+            found *= self._habit(point, device, setup)
+        if reference is None or setup.clamped != GROUND:
+            return found
+        nominal = self._circuit_value(point, DONOR, BenchSetup(setup.mode), ())
         if isinstance(nominal, OverRange) or isinstance(reference.value, OverRange):
             return found
         return found * reference.value / nominal if nominal > 1e-3 else found
 
+    def _live(self, point: str, device: str) -> float:
+        """Return the voltage of a live rail; one that the pack does not name carries nothing."""
+        assert self._board is not None
+        net = self._board.net_of(point)
+        if net not in self._pack.rails:
+            return 0.0
+        faults = (*self._electrical(), *self._dead_chips()) if device == PATIENT else ()
+        volts = live_voltage(self._board, net, self._pack.rails[net], faults)
+        return volts * self._habit(net, device, BenchSetup(MeterMode.DC_VOLTS))
+
+    def _habit(self, point: str, device: str, setup: BenchSetup) -> float:
+        """Return the factor by which this board differs at a measurement, whenever it is made.
+
+        The values of parts differ from board to board: tolerances are those of the pack, and
+        half as wide again, since nobody knows them well.
+        """
+        spread = self._pack.readings.modes.get(setup.mode.value)
+        if spread is None:
+            return 1.0
+        name = f"{device} {setup.mode.value} {setup.clamped} {point} {self._truth.meter_gain!r}"
+        own = np.random.default_rng(crc32(name.encode()))
+        return float(np.exp(1.5 * spread.between_boards * own.uniform(-1.0, 1.0)))
+
     def _circuit_value(
-        self, point: str, device: str, faulty: tuple[Fault, ...]
+        self, point: str, device: str, setup: BenchSetup, faulty: tuple[Fault, ...]
     ) -> float | OverRange:
         """Return what one of the boards on this bench shows by its circuit alone."""
-        key = device, faulty, point
+        key = device, faulty, point, setup
         if key not in self._computed:
-            self._computed[key] = self._circuit(device, faulty).readings([point])[point]
+            self._computed[key] = self._circuit(device, setup, faulty).readings([point])[point]
         return self._computed[key]
 
-    def _circuit(self, device: str, faulty: tuple[Fault, ...]) -> Circuit:
+    def _circuit(self, device: str, setup: BenchSetup, faulty: tuple[Fault, ...]) -> Circuit:
         """Return the patient's circuit, or a nominal one; building one takes long."""
         assert self._board is not None
-        key = device, faulty
+        key = device, faulty, setup
         if key not in self._circuits:
-            meter = self._meter.range_for(_BENCH.mode)
+            meter = self._meter.range_for(setup.mode)
             deviations = self._truth.deviations if device == PATIENT else NOMINAL
-            self._circuits[key] = Circuit(self._board, _BENCH, meter, faulty, deviations)
+            self._circuits[key] = Circuit(self._board, setup, meter, faulty, deviations)
         return self._circuits[key]
+
+    def _gauge(self, stage: str) -> float:
+        """Return the current that the device draws from the bench supply [A]."""
+        supply = self._pack.supply_current
+        assert supply is not None
+        data = supply.stages()[stage]
+        present = tuple(hidden.fault for hidden in self._present())
+        if stage not in self._draws or self._draws[stage][0] != present:
+            self._draws[stage] = present, self._drawn_current(supply, stage)
+        habit, noise = self._draws[stage][1], self._rng.normal(0.0, 0.05 * data.spread)
+        return float(np.clip(habit + noise, 0.0, supply.limit))
+
+    def _drawn_current(self, supply: SupplyCurrent, stage: str) -> float:
+        """Draw what this device takes, once until it changes; the oddest of its faults counts."""
+        data = supply.stages()[stage]
+        drawn = [max(0.0, self._rng.normal(data.mean, data.spread))]
+        for hidden in self._present():
+            item = replace(hidden.candidate, fault=hidden.fault)
+            states = states_of(supply, stage, item, self._board)
+            chances = np.array([state.chance for state in states])
+            state = states[int(self._rng.choice(len(states), p=chances / chances.sum()))]
+            drawn.append(max(0.0, self._rng.normal(state.mean, state.spread)))
+        return float(max(drawn, key=lambda amperes: abs(amperes - data.mean)))
 
     def _electrical(self) -> tuple[Fault, ...]:
         """Return the faults that are left on the board and have a place in its circuit."""
         left = [hidden.fault for hidden in self._left]
         return tuple(f for f in left if f.kind.is_electrical and not f.place.startswith("?"))
+
+    def _dead_chips(self) -> tuple[Fault, ...]:
+        """Return the chips that give nothing: they show on live rails only."""
+        left = [hidden.fault for hidden in self._left]
+        return tuple(f for f in left if f.kind in _IN_A_CHIP and not f.place.startswith("?"))
 
 
 def _row_of_all(sets: FaultSets) -> int:

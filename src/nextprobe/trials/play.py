@@ -6,10 +6,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from nextprobe.board import OverRange
-from nextprobe.diagnosis import Case, Move, Probe
-from nextprobe.diagnosis.costs import STEP_OVERHEAD, handover_cost, way_in
+from nextprobe.diagnosis import Case, Move
+from nextprobe.diagnosis.costs import STEP_OVERHEAD, handover_cost, meter_cost, way_in
+from nextprobe.diagnosis.measuring import Measurement
 from nextprobe.diagnosis.options import CLOSE, ESCALATE, TERMINAL, acts_of
-from nextprobe.diagnosis.running import BENCH, NORMAL, bin_of
+from nextprobe.diagnosis.running import NORMAL, bin_of
 from nextprobe.planning import Cost, Option
 from nextprobe.trials.device import SimulatedDevice
 from nextprobe.trials.strategies import Strategy
@@ -78,16 +79,16 @@ def conduct(case: Case, device: SimulatedDevice, option: str) -> tuple[Move, ...
         return tuple(device.answer_all(acts_of(case.model, case.situation, option)))
     if option in probing.runs:
         run = probing.run_now(case.situation, option)
-        return tuple(_run(case, device, run.points if run is not None else ()))
-    return tuple(_run(case, device, (option.partition(":")[2],)))
+        return tuple(_run(case, device, run.measurements if run is not None else ()))
+    return tuple(_run(case, device, (probing.measured(option),)))
 
 
-def _run(case: Case, device: SimulatedDevice, points: tuple[str, ...]) -> list[Move]:
+def _run(case: Case, device: SimulatedDevice, measured: Sequence[Measurement]) -> list[Move]:
     """Touch point after point; a surprise is touched once more, and stops the run."""
     moves: list[Move] = []
-    for point in points:
+    for item in measured:
         for _ in range(2):
-            moves.append(device.answer(Probe(point)))
+            moves.append(device.answer(item.act()))
             if not _surprises(case, moves[-1]):
                 break
         else:
@@ -99,8 +100,11 @@ def _surprises(case: Case, move: Move) -> bool:
     expectations = case.model.expectations
     if expectations is None or move.reading is None:
         return False
-    value: float | OverRange = move.reading.value
-    return bin_of(expectations.at(move.reading.point, BENCH), value) != NORMAL
+    reading = move.reading
+    if not expectations.predicts(reading.point, reading.setup):
+        return False
+    value: float | OverRange = reading.value
+    return bin_of(expectations.at(reading.point, reading.setup), value) != NORMAL
 
 
 def step_cost(before: Case, option: str, moves: tuple[Move, ...]) -> Cost:
@@ -110,7 +114,9 @@ def step_cost(before: Case, option: str, moves: tuple[Move, ...]) -> Cost:
         return expected
     settings = before.brief.pack.readings
     seconds = 60.0 * (settings.minutes_run + len(moves) * settings.minutes_per_pin)
-    opening = way_in(before.brief.pack, before.situation.configuration, settings.access)
+    pack, configuration = before.brief.pack, before.situation.configuration
+    first = before.problem.probing.runs[option].measurements[0].act()
+    opening = way_in(pack, configuration, settings.access) + meter_cost(pack, configuration, first)
     return opening + Cost(seconds + STEP_OVERHEAD, seconds + STEP_OVERHEAD)
 
 

@@ -7,6 +7,8 @@ from typing import Any
 
 from nextprobe.board import OverRange
 from nextprobe.diagnosis import Move, Probe, Work
+from nextprobe.diagnosis.lifting import LIFT
+from nextprobe.diagnosis.measuring import Measurement
 from nextprobe.errors import MisuseError
 from nextprobe.workbench.draft import Draft, moves_draft, note_draft
 from nextprobe.workbench.events import Event
@@ -77,7 +79,8 @@ def _redone(view: JobView, event: Event, result: Result) -> Draft:
 def _outcome(view: JobView, number: int, step: str, moves: list[Move], result: Result) -> Outcome:
     case = view.case_before(number)
     first = moves[0]
-    if isinstance(first.act, Work) and step not in case.model.work_by_id:
+    lifts = step.startswith(f"{LIFT}:")
+    if isinstance(first.act, Work) and not lifts and step not in case.model.work_by_id:
         return free_work(case, first.act.name, first.act.place, str(result))
     reading = first.reading
     if not isinstance(first.act, Probe) or reading is None:
@@ -86,6 +89,7 @@ def _outcome(view: JobView, number: int, step: str, moves: list[Move], result: R
     if not isinstance(result, str | int | float | OverRange):
         touches = run_touches(case, step, result)
         return many_touches(case, touches, device=device, mode=mode, time=time)
+    place = Measurement(first.act.point, reading.setup).place
     if len(moves) > 1:
         raise MisuseError(f"event {number} holds {len(moves)} readings: give a value for each pin")
-    return touch(case, first.act.point, result, device=device, mode=mode, time=time)
+    return touch(case, place, result, device=device, mode=mode, time=time)

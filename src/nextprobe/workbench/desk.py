@@ -13,8 +13,8 @@ from typing import Any
 
 from nextprobe.board import MeterMode, Role
 from nextprobe.diagnosis import FaultTables
-from nextprobe.diagnosis.acts import PATIENT
-from nextprobe.diagnosis.ids import slug
+from nextprobe.diagnosis.acts import PATIENT, Probe
+from nextprobe.diagnosis.ids import reading_id, slug
 from nextprobe.diagnosis.options import TERMINAL
 from nextprobe.diagnosis.repairs import work_id
 from nextprobe.errors import DataError, Finding, MisuseError, NextprobeError, Where
@@ -126,7 +126,10 @@ class Desk(JobView):
         self._check_open()
         moment = self._clock()
         outcome = touch(self.case, point, value, device=device, mode=mode_of(mode), time=moment)
-        return self._write(moves_draft(f"probe:{point.strip()}", outcome))
+        probe = outcome.moves[0].act
+        assert isinstance(probe, Probe)
+        step = reading_id(probe.point, probe.mode, probe.clamped)
+        return self._write(moves_draft(step, outcome))
 
     def read_many(
         self,

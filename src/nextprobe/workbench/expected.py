@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from nextprobe.board import BenchSetup, MeterMode, OverRange, Role
+from nextprobe.board import MeterMode, OverRange, Role
 from nextprobe.diagnosis import Case, Probe
 from nextprobe.diagnosis.acts import PATIENT
 from nextprobe.diagnosis.expectation import Expectation
+from nextprobe.diagnosis.measuring import measurement_of
 from nextprobe.diagnosis.running import bin_of, edges_of
 from nextprobe.diagnosis.suspects import families, family_chances
 from nextprobe.diagnosis.wording import say_fault
@@ -91,9 +92,10 @@ def expected_reading(
     expectations, board = case.model.expectations, case.brief.board
     if expectations is None or board is None:
         raise MisuseError("no board is known yet: add a pinout or a chain first")
-    if mode is MeterMode.DC_VOLTS:
-        raise MisuseError("live voltages are not predicted")
-    setup = BenchSetup(mode)
+    item = measurement_of(point, mode, board)
+    point, setup = item.point, item.setup
+    if mode is MeterMode.DC_VOLTS and not expectations.predicts(point, setup):
+        raise MisuseError(f"the pack does not say what volts {point} carries: see 'rails' in it")
     found = expectations.at(point, setup)
     read = tuple(
         move.reading.value

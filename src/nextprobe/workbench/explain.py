@@ -94,7 +94,11 @@ def explain(case: Case, advice: Recommendation, step: str) -> Explanation:
 
 def _is_new_point(case: Case, step: str) -> bool:
     """Tell whether a step is a reading at a point for which nothing is predicted."""
-    return step.startswith("probe:") and step not in case.problem.probing.touches
+    probing, expectations = case.problem.probing, case.model.expectations
+    if not step.startswith("probe:") or step in probing.touches:
+        return False
+    item = probing.measured(step)
+    return expectations is None or not expectations.predicts(item.point, item.setup)
 
 
 def _against(case: Case, advice: Recommendation, option: Option, cost: Cost) -> tuple[Reason, ...]:

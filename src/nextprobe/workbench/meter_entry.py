@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from difflib import get_close_matches
 
 from nextprobe.board import OVER_RANGE, Board, Meter, MeterMode, OverRange
+from nextprobe.diagnosis.measuring import Measurement, measurement_of
 from nextprobe.errors import DataError, Finding, MisuseError, Severity, Where
 from nextprobe.quantities import MeterUnit, parse_meter_text
 
@@ -22,6 +24,17 @@ UNITS: Mapping[MeterMode, MeterUnit] = {
 }
 
 
+_ALSO = {"volts": "dc volts", "volt": "dc volts", "diode mode": "diode", "low ohm": "low ohms"}
+_BEEPS: Mapping[str, Entered] = {
+    "beep": 0.0,
+    "beeps": 0.0,
+    "no beep": OVER_RANGE,
+    "silent": OVER_RANGE,
+}
+_CURRENT = re.compile(r"(\d+(?:[.,]\d*)?|[.,]\d+)\s*([munµ]?)a?(?:mps?)?", re.IGNORECASE)
+_SIZES = {"": 1.0, "m": 1e-3, "u": 1e-6, "µ": 1e-6, "n": 1e-9}
+
+
 def mode_of(word: str | MeterMode) -> MeterMode:
     """Return the meter mode that a word means.
 
@@ -31,6 +44,7 @@ def mode_of(word: str | MeterMode) -> MeterMode:
         If there is no such mode.
     """
     plain = str(word).strip().lower().replace("-", " ").replace("_", " ")
+    plain = _ALSO.get(plain, plain)
     try:
         return MeterMode(plain)
     except ValueError:
@@ -49,6 +63,10 @@ def entered_value(
         If it is no reading in this mode: another unit, an absurd size, nothing at all.
     """
     where = Where(name=point)
+    if isinstance(entered, OverRange):
+        return entered
+    if isinstance(entered, str) and mode is MeterMode.CONTINUITY:
+        entered = _BEEPS.get(" ".join(entered.split()).lower(), entered)
     if isinstance(entered, OverRange):
         return entered
     if isinstance(entered, str):
@@ -85,6 +103,56 @@ def _from_number(number: float, mode: MeterMode, where: Where) -> float:
         if read.finding is not None:
             raise DataError([Finding(read.finding.what, where, "give volts, as in 0.452")])
     return number
+
+
+def entered_current(entered: object, step: str, limit: float) -> float:
+    """Return the current that was entered [A], up to the limit of the supply.
+
+    Raises
+    ------
+    DataError
+        If it is no current.
+    """
+    where, remedy = Where(name=step), "write it as in 0.18 A or 4 mA, or OL at the limit"
+    if isinstance(entered, OverRange):
+        return limit
+    if isinstance(entered, int | float):
+        amperes = float(entered)
+    else:
+        text = " ".join(str(entered).split())
+        if text.lower() in ("ol", "limit", "at the limit"):
+            return limit
+        read = _CURRENT.fullmatch(text)
+        if read is None:
+            raise DataError([Finding(f"'{text}' is no current", where, remedy)])
+        amperes = float(read[1].replace(",", ".")) * _SIZES[read[2].lower()]
+    if not (math.isfinite(amperes) and 0.0 <= amperes <= 20.0):
+        raise DataError([Finding(f"{entered} is no current of a bench supply", where, remedy)])
+    return min(amperes, limit)
+
+
+def known_measurement(
+    place: str, mode: MeterMode, board: Board | None
+) -> tuple[Measurement, list[Finding]]:
+    """Return the measurement that a place means, with a warning where no board knows it.
+
+    Besides a pin or a net, a two-pin part stands for a measurement across it, and two points
+    joined by ``~`` for one between them.
+    """
+    plain = place.strip()
+    found: list[Finding] = []
+    if board is not None and mode is not MeterMode.DIODE:
+        part = plain if plain in board.by_reference else plain.upper()
+        if part in board.by_reference and not board.has_point(plain):
+            item = measurement_of(part, mode, board)
+            if item.point != part:
+                return item, found
+    words = []
+    for end in plain.split("~"):
+        word, warning = known_point(end, board)
+        words.append(word)
+        found += [warning] if warning is not None else []
+    return measurement_of("~".join(words), mode), found
 
 
 def known_point(point: str, board: Board | None) -> tuple[str, Finding | None]:

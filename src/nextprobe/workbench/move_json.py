@@ -7,7 +7,7 @@ from dataclasses import fields
 from typing import Any
 
 from nextprobe.board import OVER_RANGE, BenchSetup, MeterMode, OverRange, Reading
-from nextprobe.diagnosis import Act, Check, Fit, Look, Move, Probe, Refresh, Work
+from nextprobe.diagnosis import Act, Check, Fit, Gauge, Look, Move, Probe, Refresh, Work
 from nextprobe.workbench.canonical import JsonValue
 
 _ACTS: Mapping[str, type[Act]] = {
@@ -17,32 +17,39 @@ _ACTS: Mapping[str, type[Act]] = {
     "check": Check,
     "look": Look,
     "probe": Probe,
+    "gauge": Gauge,
 }
 _WORDS = {kind: word for word, kind in _ACTS.items()}
 
 
 def act_to_json(act: Act) -> dict[str, JsonValue]:
     """Return an act as JSON: what to ``do``, and the fields of its class."""
-    names = [item.name for item in fields(act)]
-    return {"do": _WORDS[type(act)], **{name: getattr(act, name) for name in names}}
+    found: dict[str, JsonValue] = {"do": _WORDS[type(act)]}
+    for item in fields(act):
+        value = getattr(act, item.name)
+        found[item.name] = value.value if isinstance(value, MeterMode) else value
+    return found
 
 
 def act_from_json(data: Mapping[str, Any]) -> Act:
     """Return the act that `act_to_json` has written."""
     particulars = {name: value for name, value in data.items() if name != "do"}
+    if "mode" in particulars:
+        particulars["mode"] = MeterMode(particulars["mode"])
     return _ACTS[data["do"]](**particulars)
 
 
 def move_to_json(move: Move) -> JsonValue:
     """Return an act with its result as JSON."""
     reading = None if move.reading is None else reading_to_json(move.reading)
-    return {"act": act_to_json(move.act), "result": move.result, "reading": reading}
+    written = {"act": act_to_json(move.act), "result": move.result, "reading": reading}
+    return {**written, "code": move.code} if move.code else written
 
 
 def move_from_json(data: Mapping[str, Any]) -> Move:
     """Return the move that `move_to_json` has written."""
     reading = None if data["reading"] is None else reading_from_json(data["reading"])
-    return Move(act_from_json(data["act"]), data["result"], reading)
+    return Move(act_from_json(data["act"]), data["result"], reading, data.get("code", ""))
 
 
 def value_to_json(value: float | OverRange) -> float | str:

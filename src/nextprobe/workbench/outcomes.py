@@ -7,13 +7,18 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
-from nextprobe.board import BenchSetup, MeterMode, OverRange, Reading
-from nextprobe.diagnosis import Act, Case, Check, Look, Move, Probe, Refresh, Work
+from nextprobe.board import MeterMode, OverRange, Reading
+from nextprobe.diagnosis import Act, Case, Check, Gauge, Look, Move, Probe, Refresh, Work
 from nextprobe.diagnosis.acts import DONE, FAILED, FAILS, FINISHED, NOTHING, PATIENT, WORKS
-from nextprobe.diagnosis.ids import named, slug
+from nextprobe.diagnosis.ids import named, place_and_mode, slug
 from nextprobe.diagnosis.options import acts_of
 from nextprobe.errors import DataError, Finding, MisuseError, Severity, Where
-from nextprobe.workbench.meter_entry import Entered, entered_value, known_point
+from nextprobe.workbench.meter_entry import (
+    Entered,
+    entered_current,
+    entered_value,
+    known_measurement,
+)
 
 REFRESH_FAILED = "refresh failed"
 Touch = tuple[str, Entered]
@@ -79,12 +84,50 @@ def outcome_of(case: Case, step: str, result: Result, time: float = 0.0) -> Outc
     if kind == "probe":
         if not isinstance(result, str | int | float | OverRange):
             raise MisuseError(f"{step} takes one value; a run takes several")
-        return touch(case, rest, result, time=time)
+        place, mode = place_and_mode(rest)
+        return touch(case, place, result, mode=mode, time=time)
     if kind == "run":
-        return many_touches(case, run_touches(case, step, result), time=time)
+        return _run_outcome(case, step, result, time)
+    if kind == "current":
+        return _current(case, step, result)
+    if kind == "lift":
+        return _lifted(case, step, result, time)
     if not isinstance(result, str):
         raise DataError([Finding(f"{result!r} is no result of {step}", Where(name=step))])
     return worded(case, step, acts_of(case.model, case.situation, step), result)
+
+
+def _run_outcome(case: Case, step: str, result: Result, time: float) -> Outcome:
+    """Return the moves of a run, each point measured as the run does."""
+    run = case.problem.probing.runs.get(step)
+    mode = run.measurements[0].setup.mode if run is not None else MeterMode.DIODE
+    own = {item.place: item for item in run.measurements} if run is not None else {}
+    own |= {item.point: item for item in own.values()}
+    touches = [
+        (own[point].place if point in own else point, value)
+        for point, value in run_touches(case, step, result)
+    ]
+    return many_touches(case, touches, mode=mode, time=time)
+
+
+def _current(case: Case, step: str, result: Result) -> Outcome:
+    """Return the move of a supply current; OL, or what is beyond it, is the limit."""
+    (act,) = acts_of(case.model, case.situation, step)
+    supply = case.model.pack.supply_current
+    assert isinstance(act, Gauge) and supply is not None
+    amperes = entered_current(result, step, supply.limit)
+    return Outcome((Move(act, repr(amperes)),))
+
+
+def _lifted(case: Case, step: str, result: Result, time: float) -> Outcome:
+    """Return the moves of a part that was taken off, and of the reading after it."""
+    if not isinstance(result, str | int | float | OverRange):
+        raise MisuseError(f"{step} takes one value")
+    work, probe = acts_of(case.model, case.situation, step)
+    assert isinstance(work, Work) and isinstance(probe, Probe)
+    off = frozenset({*case.situation.configuration.removed, work.place})
+    read = touch(case, probe.point, result, mode=probe.mode, time=time, removed=off)
+    return Outcome((Move(work, DONE), *read.moves), read.findings)
 
 
 def worded(case: Case, step: str, acts: Sequence[Act], result: str) -> Outcome:
@@ -118,7 +161,7 @@ def _stopped(case: Case, acts: Sequence[Act], code: str) -> Outcome:
     place = next(index for index, act in enumerate(acts) if isinstance(act, Refresh))
     refresh = acts[place]
     assert isinstance(refresh, Refresh)
-    moves = (*(_done(act) for act in acts[:place]), Move(refresh, FAILED))
+    moves = (*(_done(act) for act in acts[:place]), Move(refresh, FAILED, code=code))
     return Outcome(moves, tuple(_about(case, refresh, code)), code)
 
 
@@ -163,16 +206,23 @@ def touch(
     device: str = PATIENT,
     mode: MeterMode = MeterMode.DIODE,
     time: float = 0.0,
+    removed: frozenset[str] | None = None,
 ) -> Outcome:
-    """Return the move of one reading."""
-    where, warning = known_point(point, case.brief.board)
-    value = entered_value(entered, mode, where, case.brief.meter)
-    reading = Reading(where, value, BenchSetup(mode), time=time)
-    findings = [warning] if warning is not None else []
-    if mode is MeterMode.DC_VOLTS:
-        what = "live voltages are kept, and not weighed: powered readings are not predicted"
-        findings.append(Finding(what, Where(name=where), severity=Severity.NOTE))
-    return Outcome((Move(Probe(where, device), "", reading),), tuple(findings))
+    """Return the move of one reading, with the parts off the board that are off now."""
+    board = case.brief.board
+    item, findings = known_measurement(point, mode, board)
+    value = entered_value(entered, mode, item.place, case.brief.meter)
+    if removed is None:
+        removed = case.situation.configuration.removed if device == PATIENT else frozenset()
+    item = item.without(removed)
+    expectations = case.model.expectations
+    known = board is not None and board.has_point(item.point)
+    if known and expectations is not None and not expectations.predicts(item.point, item.setup):
+        what = "kept, and not weighed: the pack does not say what this rail carries"
+        remedy = "name it with its volts under 'rails' in the pack"
+        findings.append(Finding(what, Where(name=item.place), remedy, Severity.NOTE))
+    reading = Reading(item.point, value, item.setup, time=time)
+    return Outcome((Move(item.act(device), "", reading),), tuple(findings))
 
 
 def many_touches(
@@ -228,4 +278,6 @@ def _is_bare(case: Case, connector: str, pin: str) -> bool:
     if not connector or "." in pin:
         return False
     board = case.brief.board
+    if board is not None and pin in board.by_reference:
+        return False
     return pin.isdigit() or board is None or board.has_point(f"{connector}.{pin}")

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from nextprobe.board import Fault, FaultKind, Reading, say_value
+from nextprobe.board import BenchSetup, Fault, FaultKind, Reading, say_value
 from nextprobe.diagnosis import Act, Case, Check, Fit, Refresh, Work
 from nextprobe.diagnosis.acts import FAILS, ORIGINAL, PATIENT
 from nextprobe.diagnosis.acts import Probe as ProbeAct
@@ -235,14 +235,15 @@ def _chance(case: Case, situation: Situation, by_row: FloatArray) -> float:
 
 def _last_readings(case: Case, expectations: Expectations) -> Iterator[tuple[Reading, Situation]]:
     """Yield the last reading of each point, with the situation before the next piece of work."""
-    waiting: dict[str, Reading] = {}
+    waiting: dict[tuple[str, BenchSetup], Reading] = {}
     for place, move in enumerate(case.moves):
         if isinstance(move.act, Work):
             yield from ((reading, case.trail[place][1]) for reading in waiting.values())
             waiting.clear()
         own = isinstance(move.act, ProbeAct) and move.act.device == PATIENT
-        if own and move.reading is not None and expectations.board.has_point(move.reading.point):
-            waiting[move.reading.point] = move.reading
+        reading = move.reading
+        if own and reading is not None and expectations.predicts(reading.point, reading.setup):
+            waiting[reading.point, reading.setup] = reading
     yield from ((reading, case.situation) for reading in waiting.values())
 
 

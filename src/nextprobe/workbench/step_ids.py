@@ -7,6 +7,7 @@ from difflib import get_close_matches
 
 from nextprobe.diagnosis import Case
 from nextprobe.diagnosis.ids import slug
+from nextprobe.diagnosis.lifting import LIFT, lifted
 from nextprobe.diagnosis.options import TERMINAL, VERIFY, gentle_refresh
 from nextprobe.errors import UnknownStepError
 
@@ -30,6 +31,12 @@ def _all(case: Case) -> Iterator[str]:
             if "refresh" not in form or gentle_refresh(pack) is not None:
                 yield f"trial:{slug(slot)}:{form}"
     yield from case.model.work_by_id
+    stages = pack.supply_current.stages() if pack.supply_current else {}
+    yield from (f"current:{slug(name)}" for name in stages)
+    if case.brief.board is not None:
+        board = case.brief.board
+        parts = (part.reference for part in board.parts)
+        yield from (f"{LIFT}:{name}" for name in parts if lifted(board, name) is not None)
     yield from case.problem.probing.runs
     yield from case.problem.probing.touches
     yield VERIFY

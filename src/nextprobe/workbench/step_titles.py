@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from nextprobe.diagnosis import Case
 from nextprobe.diagnosis.ids import named
-from nextprobe.diagnosis.options import VERIFICATIONS, trial_option, work_option
+from nextprobe.diagnosis.options import (
+    VERIFICATIONS,
+    lift_option,
+    trial_option,
+    work_option,
+)
 from nextprobe.errors import UnknownStepError
 
 STOP = "stop"
@@ -56,5 +61,10 @@ def _title(case: Case, name: str) -> str:
         case "run" if name in case.problem.probing.runs:
             return case.problem.probing.runs[name].title
         case "probe":
-            return f"Probe {rest} in diode mode"
+            return case.problem.probing.measured(name).title
+        case "current":
+            stages = pack.supply_current.stages() if pack.supply_current else {}
+            return stages[named(stages, rest)].title
+        case "lift":
+            return lift_option(model, rest).title
     return name

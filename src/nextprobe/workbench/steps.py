@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from nextprobe.diagnosis import Act, Case, Probe
+from nextprobe.diagnosis import Act, Case
 from nextprobe.diagnosis.acts import WORKS
 from nextprobe.diagnosis.options import TERMINAL, acts_of
 from nextprobe.planning import Option, Reason, Recommendation
@@ -16,6 +16,7 @@ from nextprobe.workbench.reasons import worded
 from nextprobe.workbench.step_titles import STOP, step_title
 
 ONE_READING = "a reading, as in 0.452 or OL"
+ONE_CURRENT = "a current, as in 0.18 A or 4 mA"
 MANY_READINGS = "readings by pin in order; stop at a surprise that a second touch confirms"
 
 
@@ -130,15 +131,17 @@ def acts_of_step(case: Case, step: str) -> tuple[Act, ...]:
     probing = case.problem.probing
     if step in probing.runs:
         run = probing.run_now(case.situation, step)
-        return tuple(Probe(point) for point in (run.points if run is not None else ()))
+        return tuple(item.act() for item in (run.measurements if run is not None else ()))
     if step.startswith("probe:"):
-        return (Probe(step.partition(":")[2]),)
+        return (probing.measured(step).act(),)
     return acts_of(case.model, case.situation, step)
 
 
 def _answers(case: Case, option: Option, acts: Sequence[Act]) -> tuple[str, ...]:
     if option.kind == "run":
         return (MANY_READINGS,)
+    if option.kind == "current":
+        return (ONE_CURRENT,)
     return (ONE_READING,) if option.kind == "reading" else answers(case, acts)
 
 
