@@ -16,7 +16,8 @@ from nextprobe.diagnosis.situation import Situation
 from nextprobe.diagnosis.transitions import checked_here
 from nextprobe.planning import PlanTable
 
-_TABLES_KEPT = 200
+# Steps times groups of worlds in all the tables that are kept; some 40 bytes each.
+_CELLS_KEPT = 16_000_000
 
 
 class Leaves:
@@ -68,6 +69,12 @@ class Leaves:
         allowed = affordable_work(self._model, situation, self._work[2])
         return allowed.tobytes() + str(int(situation.spent)).encode()
 
+    def _forget(self) -> None:
+        """Drop the oldest tables where all together have grown too large; the newest stays."""
+        cells = sum(table.ends.size for table in self._tables.values())
+        while cells > _CELLS_KEPT and len(self._tables) > 1:
+            cells -= self._tables.pop(next(iter(self._tables))).ends.size
+
     def _table(self, situation: Situation) -> tuple[PlanTable, Grouping]:
         groups = grouping(self._model, situation.ensemble)
         runs = self._runs_left(situation)
@@ -82,9 +89,7 @@ class Leaves:
             self._limits_met(situation),
         )
         if key not in self._tables:
-            if len(self._tables) >= _TABLES_KEPT:
-                self._tables.clear()
-            leaf = Leaf(self._model, situation, groups, self._work, runs)
-            self._tables[key] = leaf.table
+            self._tables[key] = Leaf(self._model, situation, groups, self._work, runs).table
+            self._forget()
         weights = groups.sums(situation.ensemble.probabilities)
         return self._tables[key].with_weights(weights), groups
