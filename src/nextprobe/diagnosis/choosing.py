@@ -28,7 +28,7 @@ _BUDGET = 300
 _WORTH_LISTING = 0.05
 _WORTH_KEEPING = 5e-4
 # They are weighed exactly where an estimate gives them more than this.
-_WORTH_WEIGHING = 0.025
+_WORTH_WEIGHING = 0.05
 
 
 @dataclass(frozen=True, eq=False)
