@@ -10,7 +10,6 @@ from diagnosis_cases import (
     fails,
     fit,
     fresh_case,
-    healthy,
     look,
     pannier,
     probe,
@@ -21,10 +20,12 @@ from diagnosis_cases import (
     works,
 )
 
+from nextprobe.board import Reading
 from nextprobe.diagnosis import Act, Case, Check, Look, Move, Refresh
 from nextprobe.diagnosis.acts import DONE, FAILS, FINISHED, NOTHING, WORKS
 from nextprobe.diagnosis.grouping import grouping
 from nextprobe.diagnosis.leaf import handing_over
+from nextprobe.diagnosis.measuring import Measurement
 from nextprobe.diagnosis.options import TERMINAL, acts_of
 from nextprobe.planning import Option, best_plan, best_values, perfect_information
 
@@ -225,8 +226,14 @@ class Hopeless:
             self.case = self.case.after(*(self._answer(act) for act in acts))
             return
         run = probing.run_now(self.case.situation, option) if option in probing.runs else None
-        points = run.points if run else (option.partition(":")[2],)
-        self.case = self.case.after(*(probe(p, healthy(self.case, p)) for p in points))
+        measured = run.measurements if run else (probing.measured(option),)
+        self.case = self.case.after(*(self._good(item) for item in measured))
+
+    def _good(self, item: Measurement) -> Move:
+        assert self.case.model.expectations is not None
+        item = item.without(self.case.situation.configuration.removed)
+        value = self.case.model.expectations.at(item.point, item.setup).healthy
+        return Move(item.act(), "", Reading(item.point, value, item.setup))
 
     def _answer(self, act: Act) -> Move:
         if isinstance(act, Check):
