@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from nextprobe import Job
+from nextprobe.board import MeterMode
 from nextprobe.diagnosis import Check, FaultTables, Fit, Probe
 from nextprobe.errors import DataError, MisuseError
 
@@ -54,7 +55,7 @@ def test_a_corrected_donor_reading_stays_the_donors(job: Job) -> None:
     job.read("J4.4", "4700", device="donor", mode="ohms")
     job.correct(2, "2k2")
     move = job.so_far.moves[0]
-    assert move.act == Probe("J4.4", "donor")
+    assert move.act == Probe("J4.4", "donor", MeterMode.OHMS)
     assert move.reading is not None
     assert move.reading.value == 2200.0
     with pytest.raises(DataError):

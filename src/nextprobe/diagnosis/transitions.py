@@ -258,7 +258,8 @@ def _recognising(configuration: Configuration, name: str) -> Configuration:
 def _worked(model: Model, situation: Situation, name: str, place: str) -> Situation:
     repair = model.work_by_id.get(work_id(name, place))
     configuration = situation.configuration.with_(repaired={f"{name}:{place}"})
-    if model.pack.work[name].removes:
+    known = model.pack.work.get(name)
+    if known is not None and known.removes:
         configuration = configuration.with_(removed={place})
     elif place in configuration.removed:
         configuration = configuration.without(removed={place})
