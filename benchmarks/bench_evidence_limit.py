@@ -5,10 +5,11 @@ it is: every look, every check, every reading that is ever proposed, outside cau
 settings, refresh, and a trial of every module. What then still fails can only be cured by work on
 the board.
 The posterior says which work pays: in the order of chance of cure per price, as long as the chance
-times what is saved exceeds the price. Nobody who sees no more than this can do better than to take
-that work in that order; so the share of devices that it reaches bounds the share of right repairs,
-whatever the order of questions was. Beside it stands the share that the posterior itself expects:
-where the two agree, the inference is calibrated and the limit is the evidence's, not ours.
+times what is saved exceeds the price. Whoever sees no more than this and works at a profit takes
+that work in that order, so the share of devices that it reaches is the most that a strategy can
+aim at, whatever its order of questions.
+Beside it stands what the posterior itself expects of that work, over all faults that look the same:
+a job with one fault may lie above or below it, devices drawn from the rates come to it.
 
 Usage: ``python benchmarks/bench_evidence_limit.py [--pack PACK] [SEEDS] [JOB ...]``
 """
