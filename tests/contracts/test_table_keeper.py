@@ -320,6 +320,7 @@ OTHER_BOARDS = {
     "net": changed("R2", pins=(Pin("1", "IO"), Pin("2", "GND"))),
     "order of pins": changed("R2", pins=BOARD.part("R2").pins[::-1]),
     "role": BOARD.with_roles({"IO": Role.CLOCK}),
+    "not fitted": changed("R2", fitted=False),
     "one part less": Board(BOARD.name, BOARD.parts[:-1], BOARD.roles),
 }
 OTHER_SETUPS = {
@@ -355,14 +356,14 @@ def test_keys_differ_with_everything_that_readings_depend_on(
 def test_every_field_of_a_range_and_a_part_is_in_the_key_or_known_not_to_matter() -> None:
     """A field that is added must find its way into the key, or into this list."""
     assert set(Part.__dataclass_fields__) == {
-        *("reference", "kind", "pins", "value", "note", "implied"),
-        "position",
+        *("reference", "kind", "pins", "value", "note", "implied", "fitted"),
+        *("position", "rotation", "side", "outline"),
     }
     assert set(BenchSetup.__dataclass_fields__) == {
         *("mode", "clamped", "clamped_is_positive", "plugged", "removed", "temperature"),
         "cleaned",
     }
-    assert set(Board.__dataclass_fields__) == {"name", "parts", "roles"}
+    assert set(Board.__dataclass_fields__) == {"name", "parts", "roles", "outline"}
     assert set(Fault.__dataclass_fields__) == {"kind", "place", "magnitude"}
     assert MeterRange.__dataclass_params__.repr
 
@@ -371,7 +372,7 @@ def test_positions_and_the_order_of_parts_do_not_matter() -> None:
     same = [
         Board(BOARD.name, BOARD.parts[::-1], BOARD.roles),
         Board(BOARD.name, BOARD.parts, dict(reversed(BOARD.roles.items()))),
-        changed("R1", position=(1e-3, 2e-3)),
+        changed("R1", position=(1e-3, 2e-3), rotation=90.0),
     ]
     expected = table_key(BOARD, SETUP, DIODE, FAULTS)
     assert {table_key(board, SETUP, DIODE, FAULTS) for board in same} == {expected}
