@@ -77,7 +77,7 @@ def test_a_net_and_its_pins_read_the_same() -> None:
 
 
 def test_a_place_that_the_board_does_not_have_is_misuse() -> None:
-    with pytest.raises(MisuseError, match="J1.99"):
+    with pytest.raises(MisuseError, match=r"J1\.99"):
         at(small_case(board=True), "J1.99")
 
 
