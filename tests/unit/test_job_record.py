@@ -172,7 +172,16 @@ def test_small_letters_of_a_point_are_understood(job: Job) -> None:
     assert job.so_far.moves[0].act == Probe("J4.4")
 
 
-def test_live_voltages_are_kept_and_not_weighed(job: Job) -> None:
+def test_a_dead_rail_is_weighed_and_its_measurement_not_offered_again(job: Job) -> None:
+    dead = {item.key: item.probability for item in job.suspects(None)}
+    job.record("probe:IMG_VDD12:volts", "0.01 V")
+    after = {item.key: item.probability for item in job.suspects(None)}
+    assert after["no-output:U3"] > 2.0 * dead["no-output:U3"]
+    offered = {option.id for option in job.case.problem.options(job.case.situation)}
+    assert "probe:IMG_VDD12:volts" not in offered
+
+
+def test_live_voltages_of_no_known_rail_are_kept_and_not_weighed(job: Job) -> None:
     before = job.suspects()
     recorded = job.read("J4.4", "1.8 V", mode="dc-volts")
     assert recorded.findings[0].severity is Severity.NOTE

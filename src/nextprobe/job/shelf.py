@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from nextprobe.board import OverRange
+from nextprobe.board import MeterMode, OverRange, Reading
 from nextprobe.diagnosis import FaultTables, Move, Reference
 from nextprobe.diagnosis.acts import FAILED
 from nextprobe.diagnosis.options import DECLINE
@@ -95,18 +95,26 @@ def entered(step: StepRecord, moves: Sequence[Move]) -> str | list[tuple[str, st
     """Return what a technician would type for the result of a step."""
     if step.kind == "run":
         return [
-            (move.reading.point, _shown(move.reading.value))
+            (move.reading.point, _shown(move.reading))
             for move in moves
             if move.reading is not None
         ]
     last = moves[-1]
     if last.reading is not None:
-        return _shown(last.reading.value)
+        return _shown(last.reading)
     return "refresh failed" if last.result == FAILED else last.result
 
 
-def _shown(value: float | OverRange) -> str:
-    return "OL" if isinstance(value, OverRange) else f"{value:.3f} V"
+def _shown(reading: Reading) -> str:
+    """Return what the meter shows, to all its digits."""
+    if isinstance(reading.value, OverRange):
+        return "OL"
+    match reading.setup.mode:
+        case MeterMode.DIODE | MeterMode.DC_VOLTS:
+            return f"{reading.value:.3f} V"
+        case MeterMode.CAPACITANCE:
+            return f"{reading.value * 1e9:.5g}n"
+    return f"{reading.value:.5g} ohm"
 
 
 def start_played(shelf: Shelf, name: str, seed: int, pack: Path | str) -> PlayedJob:

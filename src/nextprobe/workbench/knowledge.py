@@ -75,16 +75,9 @@ def brief_of(intake: Intake, knowledge: Knowledge) -> Brief:
 def weighed_moves(moves: Iterable[Move], pack: Pack) -> tuple[Move, ...]:
     """Return the moves that the diagnosis weighs, with places as the pack names them now.
 
-    Live voltages are kept in the log and not weighed: readings of a powered board are not
-    predicted. Work that was done at a module before its connector was known counts at the
-    connector.
+    Work that was done at a module before its connector was known counts at the connector.
     """
-    return tuple(_placed(move, pack) for move in moves if not is_live(move))
-
-
-def is_live(move: Move) -> bool:
-    """Tell whether a move is a reading of a powered board."""
-    return move.reading is not None and move.reading.setup.mode is MeterMode.DC_VOLTS
+    return tuple(_placed(move, pack) for move in moves)
 
 
 def _placed(move: Move, pack: Pack) -> Move:
