@@ -15,11 +15,11 @@ import numpy as np
 import pytest
 
 from nextprobe import Job
-from nextprobe.board import OverRange
 from nextprobe.cli.main import main
 from nextprobe.diagnosis import Act, Case
 from nextprobe.diagnosis.acts import FAILED
-from nextprobe.diagnosis.running import BENCH, NORMAL, bin_of
+from nextprobe.diagnosis.running import NORMAL, bin_of
+from nextprobe.job.shelf import typed
 from nextprobe.trials.device import SimulatedDevice
 from nextprobe.trials.truth import Truth, draw_truth
 from nextprobe.workbench.move_json import act_from_json
@@ -80,10 +80,6 @@ def simulated(case: Case, family: str, seed: int) -> SimulatedDevice:
     return SimulatedDevice(pack, board, truth, rng, case.brief.references)
 
 
-def shown(value: float | OverRange) -> str:
-    return "OL" if isinstance(value, OverRange) else f"{value:.3f} V"
-
-
 def answer(case: Case, device: SimulatedDevice, step: dict[str, Any]) -> list[str]:
     """Return what the device makes of a step, as words for the command line."""
     acts: list[Act] = [act_from_json(act) for act in step["acts"]]
@@ -92,7 +88,7 @@ def answer(case: Case, device: SimulatedDevice, step: dict[str, Any]) -> list[st
     moves = device.answer_all(acts)
     if step["kind"] == "reading":
         assert moves[0].reading is not None
-        return [shown(moves[0].reading.value)]
+        return [typed(moves[0].reading)]
     return ["refresh failed"] if moves[-1].result == FAILED else [moves[-1].result]
 
 
@@ -104,8 +100,9 @@ def probed(case: Case, device: SimulatedDevice, acts: list[Act]) -> list[str]:
         for _ in range(2):
             reading = device.answer(act).reading
             assert reading is not None
-            words.append(f"{reading.point}={shown(reading.value)}")
-            if bin_of(case.model.expectations.at(reading.point, BENCH), reading.value) == NORMAL:
+            words.append(f"{reading.point}={typed(reading)}")
+            expectation = case.model.expectations.at(reading.point, reading.setup)
+            if bin_of(expectation, reading.value) == NORMAL:
                 break
         else:
             break

@@ -95,18 +95,16 @@ def entered(step: StepRecord, moves: Sequence[Move]) -> str | list[tuple[str, st
     """Return what a technician would type for the result of a step."""
     if step.kind == "run":
         return [
-            (move.reading.point, _shown(move.reading))
-            for move in moves
-            if move.reading is not None
+            (move.reading.point, typed(move.reading)) for move in moves if move.reading is not None
         ]
     last = moves[-1]
     if last.reading is not None:
-        return _shown(last.reading)
+        return typed(last.reading)
     return "refresh failed" if last.result == FAILED else last.result
 
 
-def _shown(reading: Reading) -> str:
-    """Return what the meter shows, to all its digits."""
+def typed(reading: Reading) -> str:
+    """Return what a technician would type for a reading, with all digits of the meter."""
     if isinstance(reading.value, OverRange):
         return "OL"
     match reading.setup.mode:
