@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any, NamedTuple
 from xml.etree import ElementTree
 
 import pytest
-
-from nextprobe.cli.main import main
-
-DONE, FOUND, MISUSED = 0, 1, 2
+from command_line import DONE, FOUND, MISUSED, Run, runner
 
 BOARD = """(kicad_pcb (version 20221018) (generator pcbnew)
   (net 0 "") (net 1 "VSS") (net 2 "VDD_CAM") (net 3 "CAM_SDA") (net 4 "CAM_D0_P")
@@ -47,35 +41,13 @@ BOARD = """(kicad_pcb (version 20221018) (generator pcbnew)
 """
 
 
-class Answer(NamedTuple):
-    """What a command printed."""
-
-    code: int
-    out: str
-    err: str
-
-    @property
-    def data(self) -> Any:
-        """What it printed as JSON."""
-        return json.loads(self.out)
-
-
-Run = Callable[..., Answer]
-
-
 @pytest.fixture
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
     monkeypatch.setenv("NEXTPROBE_HOME", str(tmp_path / "jobs"))
     monkeypatch.setenv("COLUMNS", "100")
     monkeypatch.chdir(tmp_path)
 
-    def command(*words: str) -> Answer:
-        code = main(words)
-        printed = capsys.readouterr()
-        assert "Traceback" not in printed.out + printed.err
-        return Answer(code, printed.out, printed.err)
-
-    return command
+    return runner(capsys)
 
 
 @pytest.fixture

@@ -3,33 +3,11 @@
 from __future__ import annotations
 
 import io
-import json
 import sqlite3
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any, NamedTuple
 
 import pytest
-
-from nextprobe.cli.main import main
-
-DONE, FOUND, MISUSED = 0, 1, 2
-
-
-class Answer(NamedTuple):
-    """What a command printed."""
-
-    code: int
-    out: str
-    err: str
-
-    @property
-    def data(self) -> Any:
-        """What it printed as JSON."""
-        return json.loads(self.out)
-
-
-Run = Callable[..., Answer]
+from command_line import DONE, FOUND, MISUSED, Run, runner
 
 
 @pytest.fixture
@@ -41,13 +19,7 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.fixture
 def run(home: Path, capsys: pytest.CaptureFixture[str]) -> Run:
-    def command(*words: str) -> Answer:
-        code = main(words)
-        printed = capsys.readouterr()
-        assert "Traceback" not in printed.out + printed.err
-        return Answer(code, printed.out, printed.err)
-
-    return command
+    return runner(capsys)
 
 
 @pytest.fixture

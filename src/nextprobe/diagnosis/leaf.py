@@ -153,17 +153,22 @@ class Leaf:
     def _proving(self) -> float:
         """Return the price of showing that the original of each replaced module is bad."""
         fitted = self.situation.configuration.fitted
-        check = Check(self.model.complaint)
         return sum(
-            self._price((Fit(slot, ORIGINAL), check))[0]
-            + self._price((Fit(slot, fitted[slot]), check))[0]
+            self._fitting(slot, ORIGINAL)[0] + self._fitting(slot, fitted[slot])[0]
             for slot in unproven(self.model, self.situation)
         )
+
+    def _fitting(self, slot: str, instance: str) -> tuple[float, int]:
+        """Return the price of fitting an instance and checking, and the level."""
+        return self._price((Fit(slot, instance), Check(self.model.complaint)))
 
     def _verifying(self, configuration: Configuration) -> float:
         """Return the price of the verification that must come before the end."""
         if checked_here(self.model, self.situation, self.model.complaint, VERIFICATIONS):
             return 0.0
+        return self._verification(configuration)
+
+    def _verification(self, configuration: Configuration) -> float:
         check = Check(self.model.complaint, VERIFICATIONS)
         return self.model.tariff.price(act_cost(self.model, configuration, check))
 
@@ -325,22 +330,20 @@ class Leaf:
 
     def _add_refit(self, slot: str) -> None:
         model, configuration = self.model, self.situation.configuration
-        check = Check(model.complaint)
         home = configuration.with_(fitted={slot: ORIGINAL})
         fails = failing(model, self._ensemble, home, model.complaint)
         unseen = self._passing(fails) ** (1 + VERIFICATIONS)
-        anew, _ = self._price((Fit(slot, configuration.fitted[slot]), check))
+        anew, _ = self._fitting(slot, configuration.fitted[slot])
         swapping = np.minimum(anew + self._verified(configuration), self._giving_up)
         keeping = np.minimum(self._verified(home), self._giving_up)
         penalties = unseen * keeping + (1.0 - unseen) * swapping
         name = f"trial:{slug(slot)}:refit"
-        price = self._price((Fit(slot, ORIGINAL), check))
+        price = self._fitting(slot, ORIGINAL)
         self._add([name], _one(price), np.ones((1, unseen.size)), penalties[None, :])
 
     def _verified(self, configuration: Configuration) -> FloatArray:
         """Return the cost of verifying and handing over, in each world, shape (G,)."""
-        check = Check(self.model.complaint, VERIFICATIONS)
-        verifying = self.model.tariff.price(act_cost(self.model, configuration, check))
+        verifying = self._verification(configuration)
         return verifying + handing_over(self.model, self._ensemble, configuration)
 
     def _seating(self, slot: str) -> FloatArray:
@@ -385,7 +388,7 @@ class Leaf:
 
     def _fitting_anew(self, slot: str, swapped: Configuration) -> FloatArray:
         """Return what is still to pay after a swap that worked, once the original is back."""
-        anew, _ = self._price((Fit(slot, swapped.fitted[slot]), Check(self.model.complaint)))
+        anew, _ = self._fitting(slot, swapped.fitted[slot])
         unseen = self._passing(self._fault) ** (1 + VERIFICATIONS) * self._missed
         bad = unseen + anew + self._closing(swapped)
         return np.where(self._bad(slot), bad, self._closing(self._home))
@@ -396,16 +399,13 @@ class Leaf:
 
 
 def work_pairs(model: Model, kept: Sequence[int]) -> list[tuple[int, int]]:
-    """Return pairs of work that cure both members of one of the likeliest pairs of faults.
-
-    The work with the better chance for its price goes first.
-    """
+    """Return pairs of work that cure both members of one of the likeliest pairs of faults."""
     useful = set(kept)
     found: dict[tuple[int, int], None] = {}
     for pair in [chosen for chosen in model.sets.several if len(chosen) == 2][:_PAIRS_PLANNED]:
-        best = [_best_work(model, candidate, useful) for candidate in pair]
-        if None not in best and best[0] != best[1]:
-            found[tuple(sorted(best))] = None  # type: ignore[type-var, index]
+        first, second = (_best_work(model, candidate, useful) for candidate in pair)
+        if first is not None and second is not None and first != second:
+            found[min(first, second), max(first, second)] = None
     return list(found)
 
 

@@ -176,7 +176,8 @@ def trial_option(model: Model, situation: Situation, slot: str, form: str) -> Op
         "refit": f"Refit the original {name} and check",
         "second": f"Try a second known-good {name}, in case the first was bad",
     }
-    twice = form == "refit" and needs_proof(model, situation, slot)
+    acts = _trial(model, situation, f"{slug(slot)}:{form}")
+    twice = _proves(model, situation, acts[0])
     cautions = list(module.cautions)
     effects = set()
     if form != "refit":
@@ -185,7 +186,7 @@ def trial_option(model: Model, situation: Situation, slot: str, form: str) -> Op
             cautions.append(f"{pairing.part} is paired; {gone}")
             if pairing.grade == "lost for good":
                 effects.add(UNPAIR)
-    if any(isinstance(act, Refresh) for act in _trial(model, situation, f"{slug(slot)}:{form}")):
+    if any(isinstance(act, Refresh) for act in acts):
         cautions.extend(model.pack.refreshes[gentle_refresh(model.pack) or ""].cautions)
     return Option(
         f"trial:{slug(slot)}:{form}",

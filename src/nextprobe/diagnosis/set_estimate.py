@@ -78,15 +78,15 @@ class SetEstimate:
         found: Sets = [tuple(pair) for pair in self._pairs[order].tolist()]
         found += self._refined(found[:_PAIRS_REFINED])
         more = self._extended(found[:_PAIRS_EXTENDED]) if largest > 2 else []
-        unique = [*dict.fromkeys(found), *more]
-        scores = np.concatenate([self._scores_of(found, 2), self._scores_of(more, 3)])
+        pairs = list(dict.fromkeys(found))
+        scores = np.concatenate([self._scores_of(pairs, 2), self._scores_of(more, 3)])
         best = np.argsort(-scores, kind="stable")[:most]
         best = best[scores[best] > scores[best[0]] + np.log(_WORTH_TRYING)]
-        return [unique[index] for index in best], left_out
+        every = [*pairs, *more]
+        return [every[index] for index in best], left_out
 
     def _scores_of(self, sets: Sets, size: int) -> FloatArray:
-        unique = list(dict.fromkeys(sets))
-        return self._scores(np.array(unique, dtype=np.intp).reshape(len(unique), size))
+        return self._scores(np.array(sets, dtype=np.intp).reshape(len(sets), size))
 
     def _promising(self) -> IntArray:
         """Return the likeliest magnitude of each family that may explain part of the evidence."""
