@@ -20,7 +20,8 @@ class Fault:
         a net and the pin that is cut off from the rest of it (``CAM_SDA/J4.12``) for a broken net,
         a module, a connector, or a region for an unlisted fault.
     magnitude : float or None
-        Resistance of a leak or of a high-resistance path [ohm], factor of a drift [1];
+        Resistance of a leak or of a high-resistance path [ohm], factor of a drift [1], share of
+        the readings near it that a fault without a circuit model disturbs [1];
         None for faults that have none.
     """
 

@@ -79,7 +79,7 @@ def _how(record: StepRecord) -> Iterator[str]:
         first = ", ".join(record.how[:_POINTS])
         more = len(record.how) - _POINTS
         rest = f" and {more} more" if more > 0 else ""
-        yield f"{first}{rest}; touch a surprise again, and stop if it stays"
+        yield f"{first}{rest}; touch a surprise twice more, and stop if it stays"
 
 
 def _forks(branches: Sequence[Branch]) -> list[list[Branch]]:

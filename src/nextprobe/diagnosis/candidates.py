@@ -9,6 +9,7 @@ from nextprobe.board import ELECTRICAL, Board, Fault, FaultKind, Part, PartKind
 from nextprobe.circuit import enumerate_faults
 from nextprobe.diagnosis.coverage import connectors_of, covered_nets
 from nextprobe.diagnosis.effects import Site, site_of, strength, touches
+from nextprobe.diagnosis.vague import sizes
 from nextprobe.packs.causes import Cause
 from nextprobe.packs.schema import Function, Pack
 
@@ -50,8 +51,7 @@ def candidates(pack: Pack, board: Board | None, complaint: str) -> tuple[Candida
     found = [*_beside_the_board(pack, complaint), *_unlocated(pack, complaint)]
     if board is not None:
         found.extend(_on_the_board(pack, board, complaint))
-    unlisted = Fault(FaultKind.UNLISTED, complaint)
-    found.append(Candidate(unlisted, None, _spread(pack, complaint, unlisted)))
+    found.extend(_vague(pack, complaint, FaultKind.UNLISTED, complaint, None))
     return tuple(found)
 
 
@@ -75,7 +75,8 @@ def _beside_the_board(pack: Pack, complaint: str) -> Iterator[Candidate]:
         stops = _by_seat(pack, place)
         yield Candidate(Fault(FaultKind.SEATING, place), Cause.SEATING, stops)
         yield Candidate(Fault(FaultKind.DIRT, place), Cause.SEATING, stops)
-        yield Candidate(Fault(FaultKind.RESIDUE, place), Cause.RESIDUE, stops)
+        for fault in sizes(FaultKind.RESIDUE, place):
+            yield Candidate(fault, Cause.RESIDUE, stops)
     if function.needs.firmware:
         yield _single(pack, complaint, FaultKind.FIRMWARE_CORRUPT, FIRMWARE, Cause.FIRMWARE)
         yield _single(pack, complaint, FaultKind.SETTINGS, complaint, Cause.FIRMWARE)
@@ -123,7 +124,14 @@ def _unlocated(pack: Pack, complaint: str) -> Iterator[Candidate]:
     }
     for cause, kind in kinds.items():
         place = f"{UNLOCATED}{cause.value}/{complaint}"
-        yield _single(pack, complaint, kind, place, cause)
+        yield from _vague(pack, complaint, kind, place, cause)
+
+
+def _vague(
+    pack: Pack, complaint: str, kind: FaultKind, place: str, cause: Cause | None
+) -> Iterator[Candidate]:
+    for fault in sizes(kind, place):
+        yield Candidate(fault, cause, _spread(pack, complaint, fault))
 
 
 def _on_the_board(pack: Pack, board: Board, complaint: str) -> Iterator[Candidate]:

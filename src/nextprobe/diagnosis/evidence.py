@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from nextprobe.board import BenchSetup, OverRange, Reading
+from nextprobe.board import BenchSetup, MeterRange, OverRange, Reading
 from nextprobe.diagnosis.acts import FAILED, PATIENT, Fit, Move, Probe, Refresh, Work
 from nextprobe.diagnosis.expectation import Expectation, Expectations
 from nextprobe.diagnosis.functioning import active_sets
@@ -121,14 +121,24 @@ def _again(
 ) -> FloatArray:
     """Return the log likelihood of a reading where nothing has changed since the last one.
 
-    The deviations of this board and the magnitude of its fault are still the same, so a value
-    that agrees says no more than that the last one was no slip; of two that differ, one was.
+    The deviations of this board and the magnitude of its fault are still the same, so the value
+    comes again to within what the meter repeats; of two that differ by more, one was a slip.
     """
     if agree(seen.value, before.value, seen.setup, expectations):
         together = expectation.log_likelihood(seen.value, seen.touches + before.touches)
-        return together - expectation.log_likelihood(before.value, before.touches)
+        apart = together - expectation.log_likelihood(before.value, before.touches)
+        return apart + _log_repeated(seen.value, before.value, expectation.meter)
     either = expectation.log_either(before.value, seen.value)
     return either - expectation.log_likelihood(before.value, before.touches)
+
+
+def _log_repeated(one: float | OverRange, other: float | OverRange, meter: MeterRange) -> float:
+    """Return the log density of a number about an earlier one, or that over-range is certain."""
+    if isinstance(one, OverRange) or isinstance(other, OverRange):
+        return 0.0
+    deviation = np.sqrt(2.0) * meter.standard_uncertainty(other)
+    score = (one - other) / deviation
+    return float(-0.5 * score**2 - np.log(deviation * np.sqrt(2.0 * np.pi)))
 
 
 def donor_readings(moves: Iterable[Move]) -> list[Reading]:

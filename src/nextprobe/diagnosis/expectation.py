@@ -29,9 +29,11 @@ from nextprobe.diagnosis.candidates import Candidate
 from nextprobe.diagnosis.coverage import covered_nets
 from nextprobe.diagnosis.effects import site_of
 from nextprobe.diagnosis.fault_sets import FaultSets
-from nextprobe.diagnosis.measuring import Measurement
+from nextprobe.diagnosis.magnitudes import Refined, by_magnitude, refined, steps_of
+from nextprobe.diagnosis.measuring import Measurement, bridge_of
 from nextprobe.diagnosis.set_readings import SetReadings, SetRows
 from nextprobe.diagnosis.tables import FaultTables
+from nextprobe.diagnosis.vague import ANYTHING, bins, disturbing, log_densities
 from nextprobe.errors import Finding
 from nextprobe.packs.schema import ModeSpread, Pack
 
@@ -48,7 +50,6 @@ _JOINING_OHMS = 300.0
 # Where a pack says nothing of a meter mode.
 _ANY_MODE = ModeSpread(model=0.4, between_boards=0.2)
 _SLIP_OVER_RANGE = 0.4
-_BROAD_OVER_RANGE = 0.25
 
 
 @dataclass(frozen=True)
@@ -81,10 +82,13 @@ class Expectation:
     ----------
     mean, deviation : ndarray, shape (H + 1,)
         Of the reading where it is a number [V, ohm or F].
+    step : ndarray, shape (2, H + 1)
+        How far the readings of one step of a grid of magnitudes reach below and above the mean:
+        they lie evenly between [V, ohm or F].
     over : ndarray of bool, shape (H + 1,)
         Where over-range is expected instead.
-    broad : ndarray, shape (H + 1,)
-        Chance that the reading is anything at all.
+    disturbed : ndarray, shape (3, H + 1)
+        Chance of each way of :mod:`nextprobe.diagnosis.vague` in which the reading is disturbed.
     meter : MeterRange
         Range that it is taken in.
     slip : float
@@ -95,8 +99,9 @@ class Expectation:
 
     mean: FloatArray
     deviation: FloatArray
+    step: FloatArray
     over: BoolArray
-    broad: FloatArray
+    disturbed: FloatArray
     meter: MeterRange
     slip: float
     source: str
@@ -121,19 +126,32 @@ class Expectation:
         touches : int
             How many separate touches agree on it; a slip must then have happened to all.
         """
-        observed = _number(value)
         sharp = log_likelihood(
-            observed,
-            self.mean,
-            self.deviation,
-            self.over,
+            _number(value),
+            self._fine.mean,
+            self._fine.deviation,
+            self.over[self._fine.row],
             limit=self.meter.full_scale,
             slip_probability=self.slip**touches,
             slip_over_probability=_SLIP_OVER_RANGE,
         )
-        anything = _log_broad(observed, self.meter.full_scale)
         with np.errstate(divide="ignore"):
-            return np.logaddexp(np.log1p(-self.broad) + sharp, np.log(self.broad) + anything)
+            sharp = np.log(self._fine.averaged(np.exp(sharp)))
+        vague = np.exp(self._log_vague(value)) @ self.disturbed
+        with np.errstate(divide="ignore"):
+            return np.asarray(np.logaddexp(np.log(1.0 - self._anyhow) + sharp, np.log(vague)))
+
+    @cached_property
+    def _fine(self) -> Refined:
+        return refined(self.mean, self.deviation, self.step)
+
+    @cached_property
+    def _anyhow(self) -> FloatArray:
+        """Chance that the reading is disturbed in one way or another, shape (H + 1,)."""
+        return np.asarray(np.minimum(self.disturbed.sum(axis=0), 1.0))
+
+    def _log_vague(self, value: float | OverRange) -> FloatArray:
+        return log_densities(value, self.healthy, self.meter.full_scale)
 
     def differs(self, one: IntArray, other: IntArray) -> BoolArray:
         """Return where two rows differ by more than the spread of good boards.
@@ -145,7 +163,7 @@ class Expectation:
         """
         moved = np.abs(self.mean[one] - self.mean[other]) > self.spread
         over, was_over = self.over[one], self.over[other]
-        unlike = (over != was_over) | (self.broad[one] > self.broad[other])
+        unlike = (over != was_over) | (self._anyhow[one] > self._anyhow[other])
         return np.asarray(np.where(over & was_over, False, moved) | unlike)
 
     def log_either(self, one: float | OverRange, other: float | OverRange) -> FloatArray:
@@ -153,9 +171,7 @@ class Expectation:
 
         Shape (H + 1,). The two differ by more than the meter does, and nothing changed between.
         """
-        slipped = np.log(self.slip) + np.array(
-            [_log_broad(_number(value), self.meter.full_scale) for value in (one, other)]
-        )
+        slipped = np.log(self.slip) + [self._log_vague(value)[ANYTHING] for value in (one, other)]
         first = self.log_likelihood(one) + slipped[1]
         second = self.log_likelihood(other) + slipped[0]
         return np.asarray(np.logaddexp(first, second))
@@ -165,25 +181,23 @@ class Expectation:
 
         `edges` bound K intervals; the confirmed reading of a run is meant, so no slip.
         """
-        sharp = interval_probabilities(
-            edges, self.mean, self.deviation, self.over, limit=self.meter.full_scale
+        fine = self._fine
+        sharp = fine.averaged(
+            interval_probabilities(
+                edges,
+                fine.mean,
+                fine.deviation,
+                self.over[fine.row],
+                limit=self.meter.full_scale,
+            )
         )
-        widths = np.diff(np.clip(edges, 0.0, self.meter.full_scale))
-        anything = np.append(
-            widths / self.meter.full_scale * (1.0 - _BROAD_OVER_RANGE), _BROAD_OVER_RANGE
-        )
-        mixed: FloatArray = (1.0 - self.broad)[:, None] * sharp + self.broad[:, None] * anything
+        vague = bins(edges, self.healthy, self.meter.full_scale)
+        mixed: FloatArray = (1.0 - self._anyhow)[:, None] * sharp + self.disturbed.T @ vague
         return mixed
 
 
 def _number(value: float | OverRange) -> float | None:
     return None if isinstance(value, OverRange) else value
-
-
-def _log_broad(observed: float | None, full_scale: float) -> float:
-    if observed is None:
-        return float(np.log(_BROAD_OVER_RANGE))
-    return float(np.log((1.0 - _BROAD_OVER_RANGE) / full_scale))
 
 
 class Expectations:
@@ -225,9 +239,10 @@ class Expectations:
         self._known: dict[tuple[str, BenchSetup], Expectation] = {}
         self._about: dict[str, FloatArray] = {}
         self._columns = [i for i, item in enumerate(listed) if _in_table(item)]
-        self._families = _by_magnitude(listed)
+        self._families = by_magnitude([item.fault for item in listed])
         self._several = SetReadings(board, self.meter)
-        self._broad_in_region = np.append([_broadness(item) for item in listed], 0.0)
+        modelled = [item.fault.kind.is_electrical and item.located for item in listed]
+        self._disturbing = disturbing([item.fault for item in listed], modelled)
 
     def at(self, point: str, setup: BenchSetup) -> Expectation:
         """Return what to expect at `point`; raises MisuseError for an unknown point."""
@@ -259,9 +274,12 @@ class Expectations:
     def about(self, item: Measurement) -> FloatArray:
         """Return which candidates a measurement is made for, as 0 or 1, shape (H,).
 
-        Those at its own parts; to ground those on its net; on a live rail chips without output
-        as well.
+        Those at its own parts; between two contacts of one part their bridge; to ground those on
+        its net; on a live rail chips without output as well.
         """
+        if item.id not in self._about and item.across_contacts:
+            keys = [each.fault.key for each in self.listed]
+            self._about[item.id] = np.array([key == bridge_of(item).key for key in keys], float)
         if item.id not in self._about:
             places = {item.point.partition(".")[0], item.setup.clamped.partition(".")[0]}
             nets = {self.board.net_of(item.point)} if item.setup.clamped == GROUND else set()
@@ -303,10 +321,9 @@ class Expectations:
         is_over = np.full(len(self.listed) + 1, isinstance(healthy, OverRange))
         mean[columns] = np.where(over, base, values)
         is_over[columns] = over
-        in_region = net in self.covered
-        broad = self._broad_in_region if in_region else np.zeros_like(self._broad_in_region)
-        between = self._between_magnitudes(mean, is_over)
-        rows = self._several.rows(point, setup, SetRows(mean, is_over, broad, between))
+        disturbed = self._disturbing * (net in self.covered)
+        step = steps_of(self._families, mean, is_over)
+        rows = self._several.rows(point, setup, SetRows(mean, is_over, disturbed, step))
         return self._corrected(point, setup, rows)
 
     def _table_for(self, point: str, setup: BenchSetup) -> tuple[FaultTable, list[int]]:
@@ -354,23 +371,6 @@ class Expectations:
     def _nets(self) -> dict[int, frozenset[str]]:
         return {i: site_of(self.board, self.listed[i].fault).nets for i in self._columns}
 
-    def _between_magnitudes(self, mean: FloatArray, over: BoolArray) -> FloatArray:
-        """Return the spread of readings within each step of the grid of magnitudes.
-
-        A magnitude anywhere between its neighbours' midpoints reads about evenly between theirs,
-        and an even spread over a width w has the standard deviation w / √12.
-        """
-        spread = np.zeros_like(mean)
-        for family in self._families:
-            values = np.where(over[family], np.nan, mean[family])
-            middles = (values[1:] + values[:-1]) / 2.0
-            bounds = np.concatenate([values[:1], middles, values[-1:]])
-            width = np.abs(np.diff(bounds))
-            width[0] *= 2.0
-            width[-1] *= 2.0
-            spread[family] = np.nan_to_num(width) / np.sqrt(12.0)
-        return spread
-
     def _corrected(self, point: str, setup: BenchSetup, rows: SetRows) -> Expectation:
         """Move the computed values to where good boards of this type really read."""
         mean, over = rows.mean, rows.over
@@ -384,9 +384,9 @@ class Expectations:
             source = reference.source
         spread = self._spread(mean, setup.mode, reference)
         noise = _noise(meter, mean)
-        deviation = np.sqrt(spread**2 + (_SHIFT_ERROR * shift) ** 2 + noise**2 + rows.between**2)
+        deviation = np.sqrt(spread**2 + (_SHIFT_ERROR * shift) ** 2 + noise**2)
         slip = self.pack.readings.slip
-        return Expectation(mean, deviation, over, rows.broad, meter, slip, source)
+        return Expectation(mean, deviation, rows.step, over, rows.disturbed, meter, slip, source)
 
     def _still_good(
         self, point: str, setup: BenchSetup, mean: FloatArray, over: BoolArray
@@ -420,19 +420,6 @@ class Expectations:
         return np.asarray(np.hypot(share * np.abs(mean), data.floor))
 
 
-def _by_magnitude(listed: Sequence[Candidate]) -> list[NDArray[np.intp]]:
-    """Return the candidates of each family of several magnitudes, smallest first."""
-    families: dict[str, list[int]] = {}
-    for index, item in enumerate(listed):
-        if item.fault.magnitude is not None:
-            families.setdefault(item.fault.family, []).append(index)
-    return [
-        np.array(sorted(found, key=lambda index: listed[index].fault.magnitude or 0.0))
-        for found in families.values()
-        if len(found) > 1
-    ]
-
-
 def _joins(part: Part) -> bool:
     """Tell whether a part joins its two nets as far as a meter in ohms is concerned."""
     if len(part.pins) != 2:
@@ -454,16 +441,6 @@ def _in_table(item: Candidate) -> bool:
 def _in_a_chip(item: Candidate) -> bool:
     """Tell whether a fault shows on live rails only: a chip that gives nothing."""
     return item.located and item.fault.kind in (FaultKind.NO_OUTPUT, FaultKind.CHIP_DEAD)
-
-
-def _broadness(item: Candidate) -> float:
-    """Return the chance that a reading in the region is anything, for faults without a model."""
-    kind = item.fault.kind
-    if kind is FaultKind.UNLISTED:
-        return 0.5
-    if kind is FaultKind.RESIDUE:
-        return 0.2
-    return 0.08 if kind.is_electrical and not item.located else 0.0
 
 
 def _anchor(

@@ -42,9 +42,9 @@ def reading_id(point: str, mode: MeterMode, clamped: str = GROUND) -> str:
 
 
 def between(point: str, clamped: str) -> str:
-    """Return the words for two points that the leads are on."""
-    reference = point.partition(".")[0]
-    across = "." in point and reference == clamped.partition(".")[0]
+    """Return the words for two points that the leads are on; contacts 2 and 1 are a part's ends."""
+    reference, _, contact = point.partition(".")
+    across = contact == "2" and clamped == f"{reference}.1"
     return reference if across else f"{point}~{clamped}"
 
 

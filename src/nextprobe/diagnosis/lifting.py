@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -66,39 +67,59 @@ def after_lifting(board: Board, part: Part) -> Measurement:
     return Measurement(next(contacts, pin.net), BenchSetup(mode))
 
 
-def worth_lifting(model: Model, chances: FloatArray, removed: frozenset[str]) -> list[str]:
-    """Return the parts whose lifting may tell most, likeliest first.
+class Lifting:
+    """Which parts are worth taking off to measure again, in one model.
 
     Parameters
     ----------
-    chances : ndarray, shape (H,)
-        Of each candidate.
-    removed : frozenset of str
-        Parts that are off already.
+    model : Model
     """
-    board = model.board
-    if board is None:
-        return []
-    by_net: dict[str, float] = {}
-    by_part: dict[str, float] = {}
-    for name, index, nets in _pulling(model, board):
-        weight = float(chances[index])
-        by_part[name] = by_part.get(name, 0.0) + weight
-        for net in nets:
-            by_net[net] = by_net.get(net, 0.0) + weight
-    found = []
-    for reference, chance in by_part.items():
-        part = lifted(board, reference)
-        if part is None or reference in removed or WORK[part.kind] not in model.pack.work:
-            continue
+
+    def __init__(self, model: Model) -> None:
+        self._model = model
+
+    @cached_property
+    def _pulling(self) -> list[tuple[str, int, frozenset[str]]]:
+        """The part, the number and the nets of each candidate that pulls a net down."""
+        board = self._model.board
+        if board is None:
+            return []
+        return [
+            (item.fault.place.partition(".")[0], index, site_of(board, item.fault).nets)
+            for index, item in enumerate(self._model.listed)
+            if item.fault.kind in _PULLS and item.located
+        ]
+
+    def worth(self, chances: FloatArray, removed: frozenset[str]) -> list[str]:
+        """Return the parts whose lifting may tell most, likeliest first.
+
+        Parameters
+        ----------
+        chances : ndarray, shape (H,)
+            Of each candidate.
+        removed : frozenset of str
+            Parts that are off already.
+        """
+        by_net: dict[str, float] = {}
+        by_part: dict[str, float] = {}
+        for name, index, nets in self._pulling:
+            weight = float(chances[index])
+            by_part[name] = by_part.get(name, 0.0) + weight
+            for net in nets:
+                by_net[net] = by_net.get(net, 0.0) + weight
+        likely = [name for name, chance in by_part.items() if chance >= _WORTH_LIFTING]
+        found = [
+            name for name in likely if name not in removed and self._rivalled(name, by_part, by_net)
+        ]
+        return sorted(found, key=lambda name: -by_part[name])[:_OFFERED]
+
+    def _rivalled(
+        self, reference: str, by_part: Mapping[str, float], by_net: Mapping[str, float]
+    ) -> bool:
+        """Tell whether a part can be lifted and something else may pull its net down as well."""
+        board = self._model.board
+        part = lifted(board, reference) if board is not None else None
+        if part is None or WORK[part.kind] not in self._model.pack.work:
+            return False
         net = next(pin.net for pin in part.pins if pin.net != GROUND)
-        if min(chance, by_net[net] - chance) >= _WORTH_LIFTING:
-            found.append(reference)
-    return sorted(found, key=lambda name: -by_part[name])[:_OFFERED]
-
-
-def _pulling(model: Model, board: Board) -> Iterator[tuple[str, int, frozenset[str]]]:
-    """Yield the part, the number and the nets of each candidate that pulls a net down."""
-    for index, item in enumerate(model.listed):
-        if item.fault.kind in _PULLS and item.located:
-            yield item.fault.place.partition(".")[0], index, site_of(board, item.fault).nets
+        return by_net[net] - by_part[reference] >= _WORTH_LIFTING

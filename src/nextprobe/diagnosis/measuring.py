@@ -5,7 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from nextprobe.board import GROUND, BenchSetup, Board, MeterMode, Part, PartKind, Role
+from nextprobe.board import (
+    GROUND,
+    BenchSetup,
+    Board,
+    Fault,
+    FaultKind,
+    MeterMode,
+    Part,
+    PartKind,
+    Role,
+)
 from nextprobe.diagnosis.acts import PATIENT, Probe
 from nextprobe.diagnosis.ids import PROBE, between, place_and_mode, reading_id
 
@@ -50,6 +60,13 @@ class Measurement:
         """One line for people."""
         verb = "Probe" if self.setup.mode is MeterMode.DIODE else "Measure"
         return f"{verb} {self.place} {SAYS[self.setup.mode]}"
+
+    @property
+    def across_contacts(self) -> bool:
+        """Whether the leads are on two contacts of one connector or chip, to find a bridge."""
+        ends = self.point.partition("."), self.setup.clamped.partition(".")
+        same = ends[0][0] == ends[1][0] and bool(ends[0][2])
+        return same and self.setup.mode is MeterMode.CONTINUITY
 
     @property
     def live(self) -> bool:
@@ -97,6 +114,17 @@ def across(part: Part, mode: MeterMode) -> Measurement:
         return Measurement(f"{part.reference}.{pin.number}", BenchSetup(mode))
     clamped = f"{part.reference}.{first.number}"
     return Measurement(f"{part.reference}.{second.number}", BenchSetup(mode, clamped))
+
+
+def over_bridge(fault: Fault) -> Measurement:
+    """Return the measurement that shows a bridge: from contact to contact, for continuity."""
+    point, _, clamped = fault.place.partition("~")
+    return Measurement(point, BenchSetup(MeterMode.CONTINUITY, clamped))
+
+
+def bridge_of(item: Measurement) -> Fault:
+    """Return the bridge that a measurement from contact to contact shows."""
+    return Fault(FaultKind.BRIDGE, f"{item.point}~{item.setup.clamped}")
 
 
 def to_ground(board: Board, part: Part) -> Iterator[Measurement]:

@@ -67,7 +67,8 @@ def prior_chances(
         located = of_cause & np.array([item.located for item in listed])
         chances += shares.get(cause, 0.0) * _within(weights, located, of_cause & ~located)
     chances *= (1.0 - pack.unlisted) / chances.sum()
-    chances[[item.cause is None for item in listed]] = pack.unlisted
+    unlisted = np.array([item.cause is None for item in listed])
+    chances[unlisted] = pack.unlisted / unlisted.sum()
     return np.asarray(chances / chances.sum())
 
 

@@ -10,12 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nextprobe.belief import Branch
-from nextprobe.board import MeterMode
+from nextprobe.board import FaultKind, MeterMode
 from nextprobe.diagnosis.costs import act_cost, charged, made_ready, meter_cost, way_in
 from nextprobe.diagnosis.coverage import connectors_of
 from nextprobe.diagnosis.functioning import active_sets, candidate_chances
 from nextprobe.diagnosis.ids import PROBE
-from nextprobe.diagnosis.measuring import Measurement, measurement_from_id
+from nextprobe.diagnosis.measuring import Measurement, measurement_from_id, over_bridge
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.reading_cautions import reading_cautions
 from nextprobe.diagnosis.running import (
@@ -98,7 +98,7 @@ class Probing:
 
     @cached_property
     def touches(self) -> dict[str, Measurement]:
-        """Single measurements by id: the points of every run, and live rails."""
+        """Single measurements by id: the points of every run, live rails, and across bridges."""
         expectations = self.model.expectations
         if expectations is None:
             return {}
@@ -109,6 +109,8 @@ class Probing:
             for rail in expectations.rails
             if rail in covered
         ]
+        bridges = self.model.of_kind(FaultKind.BRIDGE)
+        found += [over_bridge(self.model.listed[row].fault) for row in np.flatnonzero(bridges)]
         return {item.id: item for item in found}
 
     def measured(self, option: str) -> Measurement:

@@ -22,7 +22,7 @@ from nextprobe.diagnosis.functioning import candidate_chances, member_values, me
 from nextprobe.diagnosis.ids import reading_id
 from nextprobe.diagnosis.leaf import handing_over
 from nextprobe.diagnosis.leaves import Leaves
-from nextprobe.diagnosis.lifting import LIFT, worth_lifting
+from nextprobe.diagnosis.lifting import LIFT, Lifting
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.options import (
     CLOSE,
@@ -62,6 +62,7 @@ class DiagnosisProblem:
         self.model = model
         self.probing = Probing(model)
         self._leaves = Leaves(model, self.probing)
+        self._lifts = Lifting(model)
 
     def options(self, state: Situation) -> Sequence[Option]:
         """Return what may be done now; what crosses a hard limit is not among it."""
@@ -129,7 +130,7 @@ class DiagnosisProblem:
 
     def _liftable(self, state: Situation) -> list[str]:
         chances = candidate_chances(self.model, state.ensemble)
-        return worth_lifting(self.model, chances, state.configuration.removed)
+        return self._lifts.worth(chances, state.configuration.removed)
 
     def _lifting(self, state: Situation, acts: tuple[Act, ...]) -> Sequence[Branch[Situation]]:
         """Return what may be read once a part is off; the work itself shows nothing."""

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from nextprobe.board import BenchSetup, Board, Fault, Meter, MeterMode, OverRange
 from nextprobe.circuit import Circuit
 from nextprobe.diagnosis.fault_sets import FaultSets
+from nextprobe.diagnosis.vague import several
 from nextprobe.errors import SolverError
 
 FloatArray = NDArray[np.float64]
@@ -28,16 +29,16 @@ class SetRows:
         [V, ohm or F].
     over : ndarray of bool, shape (N + 1,)
         Where it is over-range instead.
-    broad : ndarray, shape (N + 1,)
-        Chance that the reading is anything at all.
-    between : ndarray, shape (N + 1,)
-        Spread within a step of the grid of magnitudes.
+    disturbed : ndarray, shape (3, N + 1)
+        Chance of each way in which a fault without a circuit model disturbs it.
+    step : ndarray, shape (2, N + 1)
+        How far the readings of a step of a grid of magnitudes reach below and above the mean.
     """
 
     mean: FloatArray
     over: BoolArray
-    broad: FloatArray
-    between: FloatArray
+    disturbed: FloatArray
+    step: FloatArray
 
 
 class SetReadings:
@@ -89,13 +90,12 @@ class SetReadings:
         for index in np.flatnonzero(moves.sum(axis=1) > 1):
             those = members[index][moves[index]]
             mean[index], over[index] = self._together(point, setup, alone, those)
-        broad = 1.0 - (1.0 - alone.broad[members]).prod(axis=1)
-        between = np.sqrt((np.where(moves, alone.between[members], 0.0) ** 2).sum(axis=1))
+        step = np.sqrt((np.where(moves, alone.step[:, members], 0.0) ** 2).sum(axis=-1))
         return SetRows(
             _inserted(alone.mean, mean),
             _inserted(alone.over, over),
-            _inserted(alone.broad, broad),
-            _inserted(alone.between, between),
+            _inserted(alone.disturbed, several(alone.disturbed, members)),
+            _inserted(alone.step, step),
         )
 
     def _moves(self, alone: SetRows, setup: BenchSetup) -> BoolArray:
@@ -141,6 +141,6 @@ class SetReadings:
         return self._circuits[key]
 
 
-def _inserted(alone: NDArray[np.generic], several: NDArray[np.generic]) -> NDArray:  # type: ignore[type-arg]
+def _inserted(alone: NDArray[np.generic], those: NDArray[np.generic]) -> NDArray:  # type: ignore[type-arg]
     """Put rows between the candidates and the healthy board."""
-    return np.concatenate([alone[:-1], several, alone[-1:]])
+    return np.concatenate([alone[..., :-1], those, alone[..., -1:]], axis=-1)

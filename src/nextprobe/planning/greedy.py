@@ -84,6 +84,41 @@ def _widened(plans: GreedyPlans, columns: int) -> NDArray[np.intp]:
 
 def _follow(weights: FloatArray, table: PlanTable, gains: FloatArray) -> GreedyPlans:
     """Take the step with the greatest gain per price, again and again."""
+    if len(weights) == 1:
+        return _follow_one(weights[0], table, gains)
+    return _follow_many(weights, table, gains)
+
+
+def _follow_one(going: FloatArray, table: PlanTable, gains: FloatArray) -> GreedyPlans:
+    """Do as `_follow_many` for one belief: most are asked for alone, and this takes a third."""
+    grouped = table.grouped
+    prices, levels = table.prices_from.tolist(), table.levels.tolist()
+    per_price = 1.0 / np.maximum(table.prices_from, _NEGLIGIBLE)
+    losses, goes_on = grouped.ends * grouped.penalties, 1.0 - grouped.ends
+    summing = np.stack((grouped.stop_prices, grouped.known_costs, np.ones(going.size)))
+    stop, known, weight = (summing @ going).tolist()
+    best, length, level, spent = stop, 0, 0, 0.0
+    negligible, unused = best * _NEGLIGIBLE, np.zeros(len(levels))
+    taken: list[int] = []
+    while len(taken) < len(levels):
+        index = (gains @ going) * per_price[level] + unused
+        top = float(index.max())
+        if top <= 0.0 or spent + known + negligible >= best:
+            break
+        chosen = int((index >= top - top * _NEGLIGIBLE).argmax())
+        taken.append(chosen)
+        unused[chosen] = -np.inf
+        spent += weight * prices[level][chosen] + float(losses[chosen] @ going)
+        level = max(level, levels[chosen])
+        going = going * goes_on[chosen]
+        stop, known, weight = (summing @ going).tolist()
+        if spent + stop < best:
+            best, length = spent + stop, len(taken)
+    steps = np.array(taken, dtype=np.intp)[None, :]
+    return GreedyPlans(steps, np.array([length], dtype=np.intp), np.array([best]))
+
+
+def _follow_many(weights: FloatArray, table: PlanTable, gains: FloatArray) -> GreedyPlans:
     grouped = table.grouped
     prices = np.maximum(table.prices_from, _NEGLIGIBLE)
     level = np.zeros(len(weights), dtype=np.intp)

@@ -17,7 +17,7 @@ from nextprobe.workbench.step_titles import STOP, step_title
 
 ONE_READING = "a reading, as in 0.452 or OL"
 ONE_CURRENT = "a current, as in 0.18 A or 4 mA"
-MANY_READINGS = "readings by pin in order; stop at a surprise that a second touch confirms"
+MANY_READINGS = "readings by pin in order; stop at a surprise that two more touches confirm"
 
 
 @dataclass(frozen=True)
