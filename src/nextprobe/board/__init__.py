@@ -1,6 +1,7 @@
 """Nouns of the bench: boards, parts, faults, meters and readings."""
 
 from nextprobe.board.board import GROUND, Board, Net, Part, Pin
+from nextprobe.board.clamps import Clamp, PinClamps
 from nextprobe.board.classify import Classified, KindGuess, classify
 from nextprobe.board.fault import Fault, FaultClass, fault_from_key
 from nextprobe.board.geometry import Pad, Path, Point, Side
@@ -34,6 +35,7 @@ __all__ = [
     "ROOM_TEMPERATURE",
     "BenchSetup",
     "Board",
+    "Clamp",
     "Classified",
     "Fault",
     "FaultClass",
@@ -49,6 +51,7 @@ __all__ = [
     "PartKind",
     "Path",
     "Pin",
+    "PinClamps",
     "PinRow",
     "PinTable",
     "Point",

@@ -9,6 +9,7 @@ from functools import cached_property
 from hashlib import sha256
 from types import MappingProxyType
 
+from nextprobe.board.clamps import PinClamps
 from nextprobe.board.geometry import Pad, Path, Point, Side
 from nextprobe.board.kinds import PartKind, Role
 from nextprobe.errors import MisuseError
@@ -32,6 +33,8 @@ class Pin:
         What the part's maker calls the pin, as in ``SDA``; empty where unknown.
     pads : tuple of Pad
         Its copper, largest first; empty where nobody has said where it is.
+    clamps : PinClamps or None
+        What the chip's maker has published of its clamps; None where nobody has looked.
     """
 
     number: str
@@ -39,6 +42,7 @@ class Pin:
     supply: str | None = None
     function: str = ""
     pads: tuple[Pad, ...] = ()
+    clamps: PinClamps | None = None
 
     @property
     def position(self) -> Point | None:
@@ -236,10 +240,15 @@ def _electrical(part: Part) -> str:
     Tables on disk are found by the hash of these words: changing them makes all of those stale.
     """
     pins = ", ".join(
-        f"Pin(number={pin.number!r}, net={pin.net!r}, supply={pin.supply!r})" for pin in part.pins
+        f"Pin(number={pin.number!r}, net={pin.net!r}, supply={pin.supply!r}{_published(pin)})"
+        for pin in part.pins
     )
     closed = f"({pins},)" if len(part.pins) == 1 else f"({pins})"
     words = (part.reference, part.kind.value, part.value, part.note, part.implied)
     first, kind, value, note, implied = map(repr, words)
     left_out = "" if part.fitted else " not fitted"
     return f"({first}, {kind}, {closed}, {value}, {note}, {implied}){left_out}"
+
+
+def _published(pin: Pin) -> str:
+    return "" if pin.clamps is None else f", clamps={pin.clamps!r}"

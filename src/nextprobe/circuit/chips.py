@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from nextprobe.board import GROUND, FaultKind, Part, Pin, Role
+from nextprobe.board import GROUND, Clamp, FaultKind, Part, Pin, Role
 from nextprobe.circuit.branch import Branch
 from nextprobe.circuit.defaults import (
     CLAMP_SHORT_OHMS,
@@ -10,6 +10,7 @@ from nextprobe.circuit.defaults import (
     LEAST_OHMS,
     RAIL_LEAK,
     SHORT_OHMS,
+    JunctionModel,
     is_large,
     lower_clamp,
     substrate,
@@ -25,9 +26,10 @@ def pin_branches(site: Site, chip: Part, pin: Pin) -> list[Branch]:
     rail = rail_of(site.board, chip, pin)
     inner = None if rail is None else inner_rail(site, chip, rail)
     found = _lower(site, chip, pin, node)
-    if inner is not None:
+    upper = _upper_model(pin)
+    if inner is not None and upper is not None:
         shared = f"Is:{chip.reference}:{_word(site, pin)}:upper", f"Rs:{chip.reference}"
-        found.append(site.junction(f"{name} upper", (node, inner), upper_clamp(), shared))
+        found.append(site.junction(f"{name} upper", (node, inner), upper, shared))
     return found + site.leaks(name, node, inner)
 
 
@@ -37,9 +39,22 @@ def _lower(site: Site, chip: Part, pin: Pin, node: str) -> list[Branch]:
         return [Branch(f"{name} lower", GROUND, node, CLAMP_SHORT_OHMS)]
     if site.has(FaultKind.CLAMP_OPEN, name):
         return []
-    model = lower_clamp(site.board.role(pin.net), is_large(chip))
+    known = pin.clamps.lower if pin.clamps is not None else None
+    model = _published(known) or lower_clamp(site.board.role(pin.net), is_large(chip))
     shared = f"Is:{chip.reference}:{_word(site, pin)}", f"Rs:{chip.reference}"
     return [site.junction(f"{name} lower", (GROUND, node), model, shared, f"Is:{name}")]
+
+
+def _upper_model(pin: Pin) -> JunctionModel | None:
+    if pin.clamps is None:
+        return upper_clamp()
+    return None if pin.clamps.no_upper else _published(pin.clamps.upper) or upper_clamp()
+
+
+def _published(clamp: Clamp | None) -> JunctionModel | None:
+    if clamp is None:
+        return None
+    return JunctionModel(clamp.saturation, clamp.emission, clamp.series)
 
 
 def _word(site: Site, pin: Pin) -> str:

@@ -41,6 +41,7 @@ def missing_on_board(
         checks.append((f"{path}.chips", function.needs.chips, chips))
         checks.append((f"{path}.nets", function.needs.nets, board.nets))
         checks.append((f"{path}.rails", function.needs.rails, board.nets))
+    checks.append(("chips", pack.chips, chips))
     for path, words in (("drop", pack.nearby.drop), ("liquid", pack.nearby.liquid)):
         checks.append((f"nearby.{path}", words, board.by_reference))
     found = [

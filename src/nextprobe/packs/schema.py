@@ -7,6 +7,7 @@ behind this edge is SI. Every model refuses fields that it does not know.
 from __future__ import annotations
 
 from enum import StrEnum
+from re import fullmatch
 from typing import Annotated, Literal
 
 from pydantic import (
@@ -52,6 +53,22 @@ def _one_of(words: list[str]) -> AfterValidator:
 def _enumerated(words: list[str]) -> WithJsonSchema:
     return WithJsonSchema({"type": "string", "enum": words})
 
+
+def _in_the_pack(name: str) -> str:
+    if not fullmatch(_OWN_FILE, name):
+        raise PydanticCustomError(
+            "own_file", "name a file in the pack's own folder, as in bridge.ibs"
+        )
+    return name
+
+
+# No root, no drive, no backslash, and no step up.
+_OWN_FILE = r"(?!(?:.*/)?\.\.(?:/|$))[^/\\:\n\0][^\\:\n\0]*"
+OwnFile = Annotated[
+    str,
+    AfterValidator(_in_the_pack),
+    WithJsonSchema({"type": "string", "pattern": f"^{_OWN_FILE}$"}),
+]
 
 _MODES = _words(MeterMode)
 _FAULTS = _words(FaultKind)
@@ -246,6 +263,17 @@ class Costs(Model):
     ceiling: Money | None = Field(None, description="most that the customer will pay")
 
 
+class ChipData(Model):
+    """What is known of one chip of the board."""
+
+    clamps: OwnFile = Field(
+        "", description="IBIS file (ANSI/EIA-656) in the pack's folder with the chip's clamp tables"
+    )
+    component: str = Field(
+        "", description="its component in that file; needed where the file has several"
+    )
+
+
 class Rates(Model):
     """Relative rates of faults: ``{part kind: {fault kind: rate}}`` and known weak spots."""
 
@@ -383,6 +411,9 @@ class Pack(Model):
     costs: Costs
     rates: Rates
     readings: Reading
+    chips: dict[str, ChipData] = Field(
+        default_factory=dict, description="what is known of chips, by their reference"
+    )
     history: dict[str, dict[Cause, Factor]]
     nearby: Nearby = Nearby()
     firmware_split: dict[FaultWord, Factor] = Field(

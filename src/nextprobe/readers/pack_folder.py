@@ -18,6 +18,7 @@ from nextprobe.packs.known_good import KnownGood
 from nextprobe.packs.yaml_text import read_yaml
 from nextprobe.readers.board_file import read_board_file
 from nextprobe.readers.chains import read_chains
+from nextprobe.readers.clamp_files import clamp_file_names, with_published_clamps
 from nextprobe.readers.known_good import read_known_good
 from nextprobe.readers.pins import read_pins
 from nextprobe.readers.text_file import TextFile, read_text_file
@@ -81,7 +82,10 @@ def read_pack_folder(path: Path | str) -> tuple[PackFolder | None, tuple[Finding
     board, known_good = _knowledge(files, _drawn(drawn, pack, found), pack, found)
     if board is not None:
         found.extend(missing_on_board(pack, board, DEVICE, yaml.lines))
-    contents = PackFolder(pack, board, known_good, _hash(pack, files.values(), drawn))
+        board, wrong = with_published_clamps(board, pack, folder, DEVICE, yaml.lines)
+        found.extend(wrong)
+    others = [drawn, *(folder / name for name in clamp_file_names(pack))]
+    contents = PackFolder(pack, board, known_good, _hash(pack, files.values(), others))
     return contents, (*found, *_not_read(folder, drawn))
 
 
@@ -129,12 +133,13 @@ def _from_pins(table: PinTable) -> Iterator[KnownGood]:
             yield KnownGood(row.point, MeterMode.DIODE, row.good, 1, PINS, row.line)
 
 
-def _hash(pack: Pack, files: Iterable[TextFile], drawn: Path | None) -> str:
+def _hash(pack: Pack, files: Iterable[TextFile], others: Iterable[Path | None]) -> str:
     digest = hashlib.sha256(pack_hash(pack).encode("ascii"))
     for file in files:
         digest.update(hashlib.sha256(file.data).digest())
-    if drawn is not None:
-        digest.update(_digest_of(drawn))
+    for other in others:
+        if other is not None:
+            digest.update(_digest_of(other))
     return digest.hexdigest()
 
 
