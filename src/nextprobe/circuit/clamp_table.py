@@ -118,7 +118,7 @@ def _volts(low: tuple[float, float], high: tuple[float, float], current: float) 
         share = log(current / low[1]) / log(high[1] / low[1])
     else:
         share = (current - low[1]) / (high[1] - low[1])
-    return low[0] + share * (high[0] - low[0])
+    return min(low[0] + share * (high[0] - low[0]), high[0])
 
 
 @dataclass(frozen=True)

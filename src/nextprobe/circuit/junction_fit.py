@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import product
+from math import exp
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +30,8 @@ LEAST_REACH = 1e-3
 
 _LEAST_EMISSION = 0.5
 _LEAST_SERIES = 0.01
+# A saturation current stays above what a float can hold, and below 1 A.
+_LEAST_LN = -650.0
 _SAMPLES = 31
 _ROUNDS = 40
 
@@ -108,10 +111,10 @@ def _fitted(currents: Array, drops: Array) -> JunctionModel:
     saturation = 0.0
     for _ in range(_ROUNDS):
         offset, slope, series = _least_squares(currents, np.log(currents + saturation), drops)
-        before, saturation = saturation, float(np.exp(-offset / slope))
+        before, saturation = saturation, exp(min(max(-offset / slope, _LEAST_LN), 0.0))
         if abs(saturation - before) <= 1e-12 * saturation:
             break
-    return JunctionModel(max(saturation, 1e-300), slope / scale, series)
+    return JunctionModel(saturation, slope / scale, series)
 
 
 def _least_squares(currents: Array, logarithms: Array, drops: Array) -> tuple[float, float, float]:

@@ -4,7 +4,7 @@ Read are pins, models and what their clamps carry. Everything else, such as ramp
 packages and submodels, is passed over.
 """
 
-from nextprobe.readers.ibis.clamps import clamps_of, usable
+from nextprobe.readers.ibis.clamps import clamps_of, pin_clamps, usable
 from nextprobe.readers.ibis.content import Component, IbisFile, IbisPin, Model
 from nextprobe.readers.ibis.read import read_ibis, read_ibis_file
 
@@ -14,6 +14,7 @@ __all__ = [
     "IbisPin",
     "Model",
     "clamps_of",
+    "pin_clamps",
     "read_ibis",
     "read_ibis_file",
     "usable",
