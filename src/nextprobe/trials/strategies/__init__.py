@@ -1,0 +1,49 @@
+"""Ways to choose the next step, all played by the same rules; one module each."""
+
+from nextprobe.trials.strategies.advised import Advised
+from nextprobe.trials.strategies.information_gain import InformationGain
+from nextprobe.trials.strategies.p_over_c import POverC
+from nextprobe.trials.strategies.perfect_knowledge import PerfectKnowledge
+from nextprobe.trials.strategies.rules import Strategy
+from nextprobe.trials.strategies.static_order import (
+    GROUPS,
+    PROBE_ALL,
+    TRADE_ORDER,
+    FixedOrder,
+    ProbeAll,
+    StaticOrder,
+)
+
+NEXTPROBE = "nextprobe"
+FIXED_ORDER = "fixed_order"
+BEST_STATIC = "best_static"
+PERFECT_KNOWLEDGE = "perfect_knowledge"
+NAMES = (
+    NEXTPROBE,
+    FIXED_ORDER,
+    BEST_STATIC,
+    "probe_all",
+    "p_over_c",
+    "information_gain",
+    PERFECT_KNOWLEDGE,
+)
+"""All strategies that a rehearsal knows."""
+
+__all__ = [
+    "BEST_STATIC",
+    "FIXED_ORDER",
+    "GROUPS",
+    "NAMES",
+    "NEXTPROBE",
+    "PERFECT_KNOWLEDGE",
+    "PROBE_ALL",
+    "TRADE_ORDER",
+    "Advised",
+    "FixedOrder",
+    "InformationGain",
+    "POverC",
+    "PerfectKnowledge",
+    "ProbeAll",
+    "StaticOrder",
+    "Strategy",
+]
