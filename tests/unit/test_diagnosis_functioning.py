@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from diagnosis_cases import LATE, PROMPT, candidate_of, small_case
 
 from nextprobe.diagnosis import Case
-from nextprobe.diagnosis.acts import DONOR, SECOND
+from nextprobe.diagnosis.acts import DONOR, FAILS, SECOND, WORKS, Check
 from nextprobe.diagnosis.functioning import (
     failing,
     fault_failing,
@@ -15,7 +17,8 @@ from nextprobe.diagnosis.functioning import (
     unrecognised,
     with_manifestation,
 )
-from nextprobe.diagnosis.situation import ACTIVE, ALWAYS, HYPOTHESIS, SOMETIMES, shows
+from nextprobe.diagnosis.situation import ACTIVE, ALWAYS, HYPOTHESIS, SOMETIMES, WAYS, shows
+from nextprobe.diagnosis.transitions import accept
 from nextprobe.planning import Configuration
 
 
@@ -37,23 +40,45 @@ def test_at_the_start_the_complaint_shows_always_or_now_and_then() -> None:
     assert share == pytest.approx(case.model.function.intermittent)
     duty = case.model.function.duty
     chances = failing(case.model, case.situation.ensemble, case.situation.configuration, "scanner")
-    np.testing.assert_allclose(chances, np.where(codes == ALWAYS, 1.0, duty))
+    np.testing.assert_allclose(chances[:, 0], np.where(codes == ALWAYS, 1.0, duty))
 
 
 def test_whether_it_shows_is_drawn_once() -> None:
     case = small_case()
     once = with_manifestation(case.model, case.situation.ensemble, "viewfinder")
     assert with_manifestation(case.model, once, "viewfinder") is once
-    assert len(once) > len(case.situation.ensemble)
+    assert len(once) == len(case.situation.ensemble)
 
 
 def test_drawing_it_does_not_change_the_mean() -> None:
     case = small_case(board=True)
     ensemble, configuration = case.situation.ensemble, case.situation.configuration
     drawn = with_manifestation(case.model, ensemble, "viewfinder")
-    before = ensemble.expectation(failing(case.model, ensemble, configuration, "viewfinder"))
-    after = drawn.expectation(failing(case.model, drawn, configuration, "viewfinder"))
-    assert after == pytest.approx(before, abs=1e-12)
+    before = failing(case.model, ensemble, configuration, "viewfinder")[:, 0]
+    by_way = failing(case.model, drawn, configuration, "viewfinder")
+    after = (by_way * drawn.within[shows("viewfinder")]).sum(axis=1)
+    np.testing.assert_allclose(after, before, atol=1e-12)
+
+
+def test_checks_of_another_function_weigh_as_if_every_way_to_show_were_a_world() -> None:
+    case = small_case()
+    checks = [
+        (Check("viewfinder"), WORKS),
+        (Check("viewfinder"), FAILS),
+        (Check("viewfinder", 3), WORKS),
+    ]
+    within = case.situation
+    for act, result in checks:
+        within = accept(case.model, within, act, result)
+    drawn = with_manifestation(case.model, case.situation.ensemble, "viewfinder")
+    ways = drawn.within[shows("viewfinder")]
+    worlds = case.situation.ensemble.split(shows("viewfinder"), range(WAYS), ways)
+    expanded = replace(case.situation, ensemble=worlds)
+    for act, result in checks:
+        expanded = accept(case.model, expanded, act, result)
+    np.testing.assert_allclose(
+        within.ensemble.marginal(HYPOTHESIS), expanded.ensemble.marginal(HYPOTHESIS), atol=1e-12
+    )
 
 
 def test_a_fault_that_is_gone_does_not_show() -> None:
@@ -98,7 +123,7 @@ def test_causes_combine_as_a_noisy_or() -> None:
     fault = fault_failing(case.model, ensemble, configuration, "scanner")
     instance = instance_failing(case.model, ensemble, configuration, LATE)
     both = failing(case.model, ensemble, configuration, "scanner")
-    np.testing.assert_allclose(both, 1.0 - (1.0 - fault) * (1.0 - instance))
+    np.testing.assert_allclose(both[:, 0], 1.0 - (1.0 - fault) * (1.0 - instance))
 
 
 def test_a_module_of_another_function_does_not_matter() -> None:

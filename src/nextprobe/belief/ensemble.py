@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TypeVar
 
@@ -62,6 +62,10 @@ class Ensemble:
     log_omitted : float
         Logarithm of an upper bound on the weight of all worlds that were left out, on the
         same scale as `log_weights`.
+    within : mapping of str to ndarray, each of shape (R, K)
+        Chances of the K values of further latent quantities, given the world and the evidence:
+        quantities that are independent of each other once the world is known need no worlds of
+        their own (Rao-Blackwellisation; Casella and Robert 1996, Biometrika 83, 81-94).
 
     Raises
     ------
@@ -72,6 +76,7 @@ class Ensemble:
     log_weights: FloatArray
     columns: Mapping[str, IntArray]
     log_omitted: float = -math.inf
+    within: Mapping[str, FloatArray] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         weights = np.asarray(self.log_weights, dtype=np.float64)
@@ -83,6 +88,11 @@ class Ensemble:
             if array.shape != weights.shape:
                 raise MisuseError(f"column {name} has {array.shape}, weights {weights.shape}")
             columns[name] = _read_only(array)
+        for name, chances in self.within.items():
+            if chances.ndim != 2 or len(chances) != weights.size:
+                raise MisuseError(
+                    f"chances of {name} have {chances.shape}, weights {weights.shape}"
+                )
         object.__setattr__(self, "log_weights", _read_only(weights))
         object.__setattr__(self, "columns", columns)
 
@@ -105,7 +115,11 @@ class Ensemble:
         weights = self.log_weights + np.asarray(log_likelihood, dtype=np.float64)
         if weights.shape != self.log_weights.shape:
             raise MisuseError(f"one likelihood per world is needed, {len(self)} of them")
-        return Ensemble(weights, self.columns, self.log_omitted + log_best)
+        return replace(self, log_weights=weights, log_omitted=self.log_omitted + log_best)
+
+    def learned(self, name: str, chances: FloatArray) -> Ensemble:
+        """Return the same worlds with the chances of a quantity within them, shape (R, K)."""
+        return replace(self, within={**self.within, name: chances})
 
     def split(self, column: str, values: ArrayLike, probabilities: ArrayLike) -> Ensemble:
         """Turn every world into K worlds that differ in one new or replaced column.
@@ -135,7 +149,8 @@ class Ensemble:
         columns = {name: kept[row] for name, kept in self.columns.items()}
         columns[column] = codes[code]
         weights = self.log_weights[row] + np.log(chances[row, code])
-        return Ensemble(weights, columns, self.log_omitted)
+        within = {name: kept[row] for name, kept in self.within.items()}
+        return Ensemble(weights, columns, self.log_omitted, within)
 
     def assign(self, column: str, values: ArrayLike) -> Ensemble:
         """Return the same worlds with one column set.
@@ -148,12 +163,12 @@ class Ensemble:
             Its code in each world, or one for all.
         """
         codes = np.broadcast_to(np.asarray(values, dtype=np.intp), self.log_weights.shape)
-        return Ensemble(self.log_weights, {**self.columns, column: codes}, self.log_omitted)
+        return replace(self, columns={**self.columns, column: codes})
 
     def without(self, *names: str) -> Ensemble:
         """Drop columns that no longer matter; worlds alike in the rest become one."""
         columns = {name: kept for name, kept in self.columns.items() if name not in names}
-        return Ensemble(self.log_weights, columns, self.log_omitted).merged()
+        return replace(self, columns=columns).merged()
 
     def selected(self, keep: NDArray[np.bool_] | IntArray) -> Ensemble:
         """Return only some worlds; the bound on what is omitted is left as it was.
@@ -164,7 +179,8 @@ class Ensemble:
             Which.
         """
         columns = {name: kept[keep] for name, kept in self.columns.items()}
-        return Ensemble(self.log_weights[keep], columns, self.log_omitted)
+        within = {name: kept[keep] for name, kept in self.within.items()}
+        return Ensemble(self.log_weights[keep], columns, self.log_omitted, within)
 
     def merged(self) -> Ensemble:
         """Sum worlds that are alike in every column and drop the impossible ones."""
@@ -185,7 +201,12 @@ class Ensemble:
         scaled = np.exp(weights - np.repeat(greatest, sizes))
         summed = greatest + np.log(np.add.reduceat(scaled, starts))
         columns = {name: kept[order[starts]] for name, kept in self.columns.items()}
-        return Ensemble(summed, columns, self.log_omitted)
+        shares = (scaled / np.repeat(np.exp(summed - greatest), sizes))[:, None]
+        within = {
+            name: np.add.reduceat(shares * kept[order], starts, axis=0)
+            for name, kept in self.within.items()
+        }
+        return Ensemble(summed, columns, self.log_omitted, within)
 
     def pruned(self, keep_mass: float) -> Ensemble:
         """Drop the least likely worlds and add their weight to what is omitted.
@@ -208,13 +229,15 @@ class Ensemble:
         dropped = log_sum(self.log_weights[order[count:]])
         kept = self.selected(np.sort(order[:count]))
         omitted = float(np.logaddexp(self.log_omitted, dropped))
-        return Ensemble(kept.log_weights, kept.columns, omitted)
+        return replace(kept, log_omitted=omitted)
 
     @cached_property
     def normalised(self) -> Ensemble:
         """The same belief with weights that sum to one."""
         shift = self._possible_log_evidence()
-        return Ensemble(self.log_weights - shift, self.columns, self.log_omitted - shift)
+        return replace(
+            self, log_weights=self.log_weights - shift, log_omitted=self.log_omitted - shift
+        )
 
     # Queries.
 

@@ -12,6 +12,7 @@ from nextprobe.diagnosis.situation import (
     ACTIVE,
     BAD,
     HYPOTHESIS,
+    WAYS,
     digits,
     jointly,
     quality,
@@ -28,14 +29,18 @@ _UNRECOGNISED = 0.98
 
 
 def with_manifestation(model: Model, ensemble: Ensemble, function: str) -> Ensemble:
-    """Draw, once per device, whether each fault shows itself in `function`."""
-    column = shows(function)
-    if column in ensemble.columns:
+    """Bring in, once per device, whether each fault shows itself in `function`.
+
+    Nothing but checks of the same function depends on it, so that its chances within each world
+    are enough.
+    """
+    name = shows(function)
+    if name in ensemble.columns or name in ensemble.within:
         return ensemble
     stops = member_values(model, ensemble, model.stops(function))
     intermittent = model.pack.functions[function].intermittent
     drawn = np.stack([1.0 - stops, stops * (1.0 - intermittent), stops * intermittent], axis=2)
-    return ensemble.split(column, *jointly(drawn))
+    return ensemble.learned(name, jointly(drawn))
 
 
 def member_values(model: Model, ensemble: Ensemble, values: FloatArray) -> FloatArray:
@@ -72,16 +77,34 @@ def candidate_chances(model: Model, ensemble: Ensemble) -> FloatArray:
 def failing(
     model: Model, ensemble: Ensemble, configuration: Configuration, function: str
 ) -> FloatArray:
-    """Return the chance that `function` fails at one look, in each world, shape (R,).
+    """Return the chance that `function` fails at one look, by way that the faults show.
 
-    Causes combine as a noisy OR (Pearl 1988, Probabilistic Reasoning in Intelligent Systems,
-    sec. 4.3.2): the fault itself, a bad instance, and an instance that is not recognised.
+    Shape (R, K), for the K ways of which the ensemble has the chances within each world; one
+    column where the world itself says it. Causes combine as a noisy OR (Pearl 1988, Probabilistic
+    Reasoning in Intelligent Systems, sec. 4.3.2): the fault itself, a bad instance, and an
+    instance that is not recognised.
     """
-    wrong = fault_failing(model, ensemble, configuration, function)
+    wrong = _faults_failing(model, ensemble, configuration, function)
     for slot in model.pack.functions[function].needs.modules:
         fine = 1.0 - instance_failing(model, ensemble, configuration, slot)
-        wrong = 1.0 - (1.0 - wrong) * fine
+        wrong = 1.0 - (1.0 - wrong) * fine[:, None]
     return wrong
+
+
+def _faults_failing(
+    model: Model, ensemble: Ensemble, configuration: Configuration, function: str
+) -> FloatArray:
+    if shows(function) not in ensemble.within:
+        return fault_failing(model, ensemble, configuration, function)[:, None]
+    members = model.sets.largest
+    present = members_present(model, ensemble, configuration)
+    duties = _duty_of_ways(model, function)[digits(np.arange(WAYS**members), members)]
+    return np.asarray(1.0 - np.where(present[:, None, :], 1.0 - duties, 1.0).prod(axis=2))
+
+
+def _duty_of_ways(model: Model, function: str) -> FloatArray:
+    """Return how often a fault shows that never, always or at times does, shape (3,)."""
+    return np.array([0.0, 1.0, model.pack.functions[function].duty])
 
 
 def fault_failing(
@@ -114,11 +137,11 @@ def sets_present(model: Model, ensemble: Ensemble, configuration: Configuration)
 
 def _duties(model: Model, ensemble: Ensemble, function: str) -> FloatArray:
     """Return how often each member shows while it is present, shape (R, M)."""
-    duty = model.pack.functions[function].duty
     column = shows(function)
     if column in ensemble.columns:
         ways = digits(ensemble.columns[column], model.sets.largest)
-        return np.array([0.0, 1.0, duty])[ways]
+        return _duty_of_ways(model, function)[ways]
+    duty = model.pack.functions[function].duty
     intermittent = model.pack.functions[function].intermittent
     stops = member_values(model, ensemble, model.stops(function))
     return np.asarray(stops * (1.0 - intermittent + intermittent * duty))

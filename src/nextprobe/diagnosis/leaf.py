@@ -331,7 +331,7 @@ class Leaf:
     def _add_refit(self, slot: str) -> None:
         model, configuration = self.model, self.situation.configuration
         home = configuration.with_(fitted={slot: ORIGINAL})
-        fails = failing(model, self._ensemble, home, model.complaint)
+        fails = failing(model, self._ensemble, home, model.complaint)[:, 0]
         unseen = self._passing(fails) ** (1 + VERIFICATIONS)
         anew, _ = self._fitting(slot, configuration.fitted[slot])
         swapping = np.minimum(anew + self._verified(configuration), self._giving_up)

@@ -235,7 +235,8 @@ class Model:
         drawn = np.where(
             (self.sets.members < self.sets.count)[:, :, None], showing, np.array([1.0, 0.0, 0.0])
         )
-        codes, chances = jointly(drawn)
+        chances = jointly(drawn)
+        codes = np.arange(chances.shape[1])
         ensemble = ensemble.split(shows(self.complaint), codes, chances)
         fitted = dict.fromkeys(self.pack.modules, ORIGINAL)
         known = frozenset((slot, ORIGINAL) for slot in self.pack.modules)

@@ -22,8 +22,8 @@ WAYS = 3
 """In how many ways a fault shows itself: the digits of a column of manifestations."""
 
 
-def jointly(chances: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
-    """Return codes of how all members show, one digit each, and the chance of each code.
+def jointly(chances: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the chance of each code of how all members show, one digit each.
 
     Parameters
     ----------
@@ -32,14 +32,12 @@ def jointly(chances: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[np.
 
     Returns
     -------
-    (ndarray of int, ndarray), shapes (K,) and (R, K)
-        Codes that are possible in some world.
+    ndarray, shape (R, 3 ** M)
     """
     joint = chances[:, 0, :]
     for member in range(1, chances.shape[1]):
         joint = (chances[:, member, :, None] * joint[:, None, :]).reshape(len(joint), -1)
-    codes = np.flatnonzero(joint.any(axis=0))
-    return codes, joint[:, codes]
+    return joint
 
 
 def digits(codes: NDArray[np.intp], members: int) -> NDArray[np.intp]:

@@ -52,6 +52,7 @@ from nextprobe.diagnosis.situation import (
     GOOD,
     Situation,
     quality,
+    shows,
 )
 from nextprobe.diagnosis.supply import BANDS, band_chances, gauge_id
 from nextprobe.errors import MisuseError
@@ -74,7 +75,7 @@ def perform(model: Model, situation: Situation, act: Act) -> list[Branch[Situati
     for result, likelihood in zip(results, likelihoods, strict=True):
         probability = float(weights @ likelihood)
         if probability > 1e-12:
-            seen = _conditioned(ready, likelihood)
+            seen = _conditioned(model, ready, act, result, likelihood)
             branches.append(Branch(result, probability, after(model, seen, act, result)))
     return branches
 
@@ -91,14 +92,29 @@ def accept(model: Model, situation: Situation, act: Act, result: str) -> Situati
     results, likelihoods = chances(model, ready, act)
     if result not in results:
         raise MisuseError(f"'{result}' is not one of: {', '.join(results)}")
-    seen = _conditioned(ready, likelihoods[results.index(result)])
+    seen = _conditioned(model, ready, act, result, likelihoods[results.index(result)])
     return after(model, seen, act, result)
 
 
-def _conditioned(situation: Situation, likelihood: FloatArray) -> Situation:
+def _conditioned(
+    model: Model, situation: Situation, act: Act, result: str, likelihood: FloatArray
+) -> Situation:
     with np.errstate(divide="ignore"):
         ensemble = situation.ensemble.condition(np.log(likelihood))
+    if isinstance(act, Check) and shows(act.function) in ensemble.within:
+        works = _works(model, situation, act)
+        by_way = (works if result == WORKS else 1.0 - works) * ensemble.within[shows(act.function)]
+        learned = by_way / np.where(likelihood > 0.0, likelihood, 1.0)[:, None]
+        ensemble = ensemble.learned(shows(act.function), learned)
     return replace(situation, ensemble=ensemble.selected(likelihood > 0.0))
+
+
+def _works(model: Model, situation: Situation, act: Check) -> FloatArray:
+    """Return the chance that a check is passed, by world and way that faults show, (R, K)."""
+    check = model.pack.functions[act.function].check
+    fails = failing(model, situation.ensemble, situation.configuration, act.function)
+    seen = fails * (1.0 - check.false_pass) + (1.0 - fails) * check.false_fail
+    return np.asarray((1.0 - seen**2 if act.confirmed else 1.0 - seen) ** act.times)
 
 
 def prepared(model: Model, situation: Situation, act: Act) -> Situation:
@@ -122,11 +138,9 @@ def chances(
 ) -> tuple[tuple[str, ...], tuple[FloatArray, ...]]:
     """Return the results that an act can give and the chance of each in each world."""
     match act:
-        case Check(function, times, confirmed):
-            check = model.pack.functions[function].check
-            fails = failing(model, situation.ensemble, situation.configuration, function)
-            seen = fails * (1.0 - check.false_pass) + (1.0 - fails) * check.false_fail
-            works = (1.0 - seen**2 if confirmed else 1.0 - seen) ** times
+        case Check(function):
+            ways = situation.ensemble.within.get(shows(function), np.ones((1, 1)))
+            works = np.minimum((_works(model, situation, act) * ways).sum(axis=1), 1.0)
             return (WORKS, FAILS), (works, 1.0 - works)
         case Refresh(name):
             finished = _finish_chance(model, situation.ensemble, name)
@@ -227,7 +241,7 @@ def _cured(model: Model, situation: Situation, chance: FloatArray) -> Situation:
         columns = dict(ensemble.columns)
         gone = columns.pop(_BEFORE) != columns[ACTIVE]
         columns[CURED_AT] = np.where(gone, change, columns[CURED_AT])
-        ensemble = Ensemble(ensemble.log_weights, columns, ensemble.log_omitted)
+        ensemble = replace(ensemble, columns=columns)
     return replace(situation, ensemble=ensemble, changes=change, working=None)
 
 
