@@ -11,10 +11,10 @@ from ibis_files import bridge_file
 
 from nextprobe.board import OVER_RANGE, BenchSetup, Board, Clamp, Meter, MeterMode, PinClamps
 from nextprobe.circuit import fault_table, predict
-from nextprobe.circuit.published import published_spread
 from nextprobe.errors import Finding, MisuseError
 from nextprobe.readers.chains import read_chains
 from nextprobe.readers.pack_folder import PackFolder, read_pack_folder
+from nextprobe.reference.published import published_spread
 from nextprobe.workbench.board_json import board_digest, board_from_json, board_to_json
 
 SETUP, RANGE = BenchSetup(), Meter().range_for(MeterMode.DIODE)
@@ -169,6 +169,16 @@ def test_the_component_is_found_in_any_case(tmp_path: Path) -> None:
     assert board.part("U1").pin("3").clamps is not None
 
 
+def test_pins_may_go_by_their_signal(tmp_path: Path) -> None:
+    numbered = board_of(tmp_path)
+    (tmp_path / "chains.txt").write_text(CHAINS.replace("U1.3", "U1.data0"))
+    found, findings = read_pack_folder(tmp_path)
+    assert findings == ()
+    assert found is not None
+    assert found.board is not None
+    assert found.board.part("U1").pin("data0").clamps == numbered.part("U1").pin("3").clamps
+
+
 @pytest.mark.parametrize(
     "name", ["../x.ibs", "a/../../x.ibs", "/etc/x.ibs", "..", "C:x.ibs", "a\\\\x.ibs", "a\\0.ibs"]
 )
@@ -187,6 +197,14 @@ def test_a_file_in_a_folder_of_the_pack(tmp_path: Path) -> None:
     found, findings = read(tmp_path, device, name="clamps/hollin..ibs")
     assert findings == ()
     assert found is not None
+
+
+def test_files_without_a_board_are_of_no_use(tmp_path: Path) -> None:
+    (tmp_path / "device.yaml").write_text(NAMED)
+    found, [finding] = read_pack_folder(tmp_path)
+    assert found is not None
+    assert "of no use without a board" in finding.what
+    assert finding.where.line == 5
 
 
 def test_clamps_are_checked() -> None:

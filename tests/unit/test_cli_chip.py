@@ -8,6 +8,8 @@ import pytest
 from command_line import DONE, FOUND, MISUSED, Run, runner
 from ibis_files import bridge_file
 
+MANUAL = Path(__file__).parents[2] / "docs" / "ibis.md"
+
 
 @pytest.fixture
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
@@ -35,6 +37,12 @@ def test_pins_with_their_drops(run: Run) -> None:
     assert "18 public IBIS (ANSI/EIA-656) files, aggregates" in " ".join(answer.out.split())
 
 
+def test_the_manual_shows_what_is_printed(run: Run) -> None:
+    shown = MANUAL.read_text("utf-8").partition("$ nextprobe chip hollin.ibs\n\n")[2]
+    printed = "\n".join(line.rstrip() for line in run("chip", "hollin.ibs").out.splitlines())
+    assert shown.partition("\n```")[0].strip() == printed.strip()
+
+
 def test_as_json(run: Run) -> None:
     found = run("chip", "hollin.ibs", "--json").data
     assert set(found) == {"chip", "pins", "findings"}
@@ -43,8 +51,8 @@ def test_as_json(run: Run) -> None:
     pins = {row["pin"]: row for row in found["pins"]}
     assert set(pins["6"]) == {"pin", "signal", "class"}
     assert set(pins["3"]) == {
-        "pin", "signal", "class", "model", "temperature", "drop", "deviation", "why_no_drop", "fit",
-        "upper", "upper_drop", "upper_fit",
+        "pin", "signal", "class", "model", "capacitance", "temperature", "drop", "deviation",
+        "why_no_drop", "fit", "upper", "upper_drop", "upper_fit",
     }  # fmt: skip
     assert set(pins["3"]["fit"]) == {
         "saturation", "emission", "series", "residual", "worst", "low", "high",

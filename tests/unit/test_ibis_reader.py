@@ -182,6 +182,7 @@ NOT_USED = [
     ("[GND Clamp]\n-1 -10mA NA NA\n0 0 NA NA", "it drops too little: a termination that needs"),
     ("[GND Clamp]\n-1 -1 NA NA", "its table can not be used"),
     ("", "it has no table"),
+    ("[Add Submodel]\ndynamic Non-Driving", "its tables are in a submodel, if anywhere"),
 ]
 
 

@@ -59,6 +59,7 @@ def _model_row(model: Model) -> dict[str, object]:
     return {
         "class": model.kind or "not stated",
         "model": model.name,
+        "capacitance": model.typical("c_comp"),
         "temperature": model.typical("temperature_range"),
         "drop": None if found.lower is None else _drops(model.ground_clamp),
         "deviation": clamps.lower.spread if clamps.lower is not None else None,

@@ -32,13 +32,14 @@ def clamp_file_names(pack: Pack) -> tuple[str, ...]:
 
 
 def with_published_clamps(
-    board: Board, pack: Pack, folder: Path, source: str, lines: Mapping[str, int]
-) -> tuple[Board, tuple[Finding, ...]]:
+    board: Board | None, pack: Pack, folder: Path, source: str, lines: Mapping[str, int]
+) -> tuple[Board | None, tuple[Finding, ...]]:
     """Return the board whose chips know the clamps that their makers publish.
 
     Parameters
     ----------
-    board : Board
+    board : Board or None
+        Without one the files are of no use, which is a finding.
     pack : Pack
         Its `chips` name a file each, relative to `folder`.
     folder : Path
@@ -47,6 +48,8 @@ def with_published_clamps(
     lines : mapping of str to int
         Line of each dotted path of the pack.
     """
+    if board is None:
+        return None, tuple(_of_no_use(pack, place("chips", source, lines)))
     files: dict[str, IbisFile | None] = {}
     findings: list[Finding] = []
     for name in clamp_file_names(pack):
@@ -64,20 +67,26 @@ def with_published_clamps(
     return board, tuple(findings)
 
 
+def _of_no_use(pack: Pack, where: Where) -> Iterator[Finding]:
+    if clamp_file_names(pack):
+        what = "clamp files are of no use without a board that has the chips"
+        yield Finding(what, where, "add chains.txt or a board file", Severity.WARNING)
+
+
 def _with_clamps(
     board: Board, part: Part, named: _Named, file: IbisFile
 ) -> tuple[Part, list[Finding]]:
     component = file.component(named.data.component)
     if component is None:
         return part, [_which_component(named, file)]
-    known = {number.casefold(): clamps for number, clamps in clamps_of(file, component).items()}
-    pins = tuple(_known(board, pin, known) for pin in part.pins)
+    known = clamps_of(file, component)
+    pins = tuple(_known(board, pin, component, known) for pin in part.pins)
     return replace(part, pins=pins), list(_unmatched(board, part, component, named))
 
 
-def _known(board: Board, pin: Pin, known: Mapping[str, PinClamps]) -> Pin:
-    found = known.get(pin.number.casefold()) if is_signal(board, pin) else None
-    return pin if found is None else replace(pin, clamps=found)
+def _known(board: Board, pin: Pin, component: Component, known: Mapping[str, PinClamps]) -> Pin:
+    theirs = component.named(pin.number) if is_signal(board, pin) else None
+    return pin if theirs is None else replace(pin, clamps=known.get(theirs.number))
 
 
 def _which_component(named: _Named, file: IbisFile) -> Finding:

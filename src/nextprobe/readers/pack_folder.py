@@ -82,8 +82,8 @@ def read_pack_folder(path: Path | str) -> tuple[PackFolder | None, tuple[Finding
     board, known_good = _knowledge(files, _drawn(drawn, pack, found), pack, found)
     if board is not None:
         found.extend(missing_on_board(pack, board, DEVICE, yaml.lines))
-        board, wrong = with_published_clamps(board, pack, folder, DEVICE, yaml.lines)
-        found.extend(wrong)
+    board, wrong = with_published_clamps(board, pack, folder, DEVICE, yaml.lines)
+    found.extend(wrong)
     others = [drawn, *(folder / name for name in clamp_file_names(pack))]
     contents = PackFolder(pack, board, known_good, _hash(pack, files.values(), others))
     return contents, (*found, *_not_read(folder, drawn))

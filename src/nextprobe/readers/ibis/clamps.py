@@ -69,8 +69,7 @@ def usable(model: Model) -> Usable:
 
 def _lower(model: Model) -> tuple[JunctionFit | None, str]:
     if model.ground_clamp is None:
-        has_one = "gnd_clamp" in model.clamps
-        return None, "its table can not be used" if has_one else "it has no table"
+        return None, _why_none(model)
     reference = model.typical("gnd_clamp_reference") or 0.0
     if reference != 0.0:
         return None, f"it conducts to {reference:g} V, not to ground"
@@ -81,6 +80,12 @@ def _lower(model: Model) -> tuple[JunctionFit | None, str]:
     if not _is_clamp(model.ground_clamp):
         return None, "it drops too little: a termination that needs power"
     return found, ""
+
+
+def _why_none(model: Model) -> str:
+    if "gnd_clamp" in model.clamps:
+        return "its table can not be used"
+    return "its tables are in a submodel, if anywhere" if model.submodels else "it has no table"
 
 
 def _is_clamp(clamp: ClampCorners | None) -> bool:

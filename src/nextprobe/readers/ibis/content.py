@@ -58,10 +58,12 @@ class Component:
     pins: tuple[IbisPin, ...]
     line: int
 
-    def named(self, number: str) -> IbisPin | None:
-        """Return the pin of that number, whatever the case of its letters."""
-        wanted = number.casefold()
-        return next((pin for pin in self.pins if pin.number.casefold() == wanted), None)
+    def named(self, name: str) -> IbisPin | None:
+        """Return the pin of that number, else the only one with that signal, in any case."""
+        wanted = name.casefold()
+        numbered = [pin for pin in self.pins if pin.number.casefold() == wanted]
+        called = [pin for pin in self.pins if pin.signal.casefold() == wanted]
+        return (numbered or called)[0] if numbered or len(called) == 1 else None
 
 
 @dataclass(frozen=True)

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from nextprobe.board import Board, PartKind
-from nextprobe.circuit.site import is_signal
+from nextprobe.board import Board, PartKind, Role
 
 
 def published_spread(board: Board, point: str) -> float | None:
@@ -13,15 +12,21 @@ def published_spread(board: Board, point: str) -> float | None:
     which of them conducts first. None where a signal pin of a chip on the net has no published
     ground clamp, or no chip is on it: the general spread of predictions holds then.
 
+    Parameters
+    ----------
+    board : Board
+    point : str
+        Pin or net.
+
     Raises
     ------
     MisuseError
         If the board has no such pin or net.
     """
-    spreads = []
-    for part, pin in board.parts_on(board.net_of(point)):
-        if part.kind is PartKind.CHIP and is_signal(board, pin):
-            if pin.clamps is None or pin.clamps.lower is None:
-                return None
-            spreads.append(pin.clamps.lower.spread)
-    return max(spreads, default=None)
+    net = board.net_of(point)
+    if board.role(net) is Role.GROUND or board.role(net).is_supply:
+        return None
+    clamps = [pin.clamps for part, pin in board.parts_on(net) if part.kind is PartKind.CHIP]
+    spreads = [None if each is None or each.lower is None else each.lower.spread for each in clamps]
+    known = [spread for spread in spreads if spread is not None]
+    return max(known, default=None) if len(known) == len(spreads) else None
