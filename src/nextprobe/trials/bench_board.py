@@ -23,7 +23,8 @@ from nextprobe.diagnosis.expectation import Reference
 from nextprobe.packs.schema import Pack
 from nextprobe.trials.truth import Truth
 
-_SLIPS_OVER_RANGE = 0.4
+SLIPS_OVER_RANGE = 0.4
+"""Share of slips of the probe that read over-range."""
 
 
 class BenchBoard:
@@ -74,7 +75,7 @@ class BenchBoard:
         """
         point = act.point
         if rng.random() < self._pack.readings.slip * self._truth.slip:
-            if rng.random() < _SLIPS_OVER_RANGE:
+            if rng.random() < SLIPS_OVER_RANGE:
                 return OVER_RANGE
             slid = self._beside(point, rng)
             if slid is None:

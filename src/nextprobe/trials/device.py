@@ -310,6 +310,11 @@ class SimulatedDevice:
         return tuple(f for f in left if f.kind.is_electrical or f.kind in _IN_A_CHIP)
 
 
+def families_left(device: SimulatedDevice) -> tuple[str, ...]:
+    """Return what is still wrong, by family; for whoever is allowed to know everything."""
+    return tuple(dict.fromkeys(hidden.fault.family for hidden in device._left))
+
+
 def _row_of_all(sets: FaultSets) -> int:
     """Return the row of the set of all candidates; the last one, of nothing, if there are none."""
     if sets.count <= 1:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import combinations
 
 import numpy as np
 
@@ -11,11 +12,14 @@ from nextprobe.board import Board, Fault, MeterMode, fault_from_key
 from nextprobe.diagnosis import Brief, Case, FaultTables, Reference
 from nextprobe.diagnosis.candidates import Candidate
 from nextprobe.diagnosis.options import WIPE
+from nextprobe.diagnosis.together import Together
 from nextprobe.errors import MisuseError
 from nextprobe.packs.schema import Pack, ReadyJob
 from nextprobe.planning import Limits
 from nextprobe.trials.device import SimulatedDevice
 from nextprobe.trials.truth import draw_truth
+
+_TRIES = 50
 
 
 @dataclass(frozen=True)
@@ -104,6 +108,40 @@ def candidate_for(case: Case, fault: Fault) -> Candidate:
     wanted = fault.magnitude or 0.0
     nearest = min(family, key=lambda item: abs((item.fault.magnitude or 0.0) - wanted))
     return replace(nearest, fault=fault)
+
+
+def drawn_faults(case: Case, rng: np.random.Generator) -> tuple[Candidate, ...]:
+    """Draw what is wrong from the rates of the pack, given the complaint: now and then several.
+
+    The chances are those that the inference starts from: a single fault by its prior, and sets of
+    two and three by what makes faults come together.
+    """
+    first = drawn_candidate(case, rng)
+    together, space = case.model.together, case.model.space
+    if together is None:
+        return (first,)
+    pairs = float(together.chances.sum() + sum(chance for _, chance in together.rows))
+    if rng.random() >= pairs / (1.0 + pairs):
+        return (first,)
+    for _ in range(_TRIES):
+        drawn = _drawn_set(together, rng)
+        one, other = np.array(list(combinations(drawn, 2)), dtype=np.intp).reshape(-1, 2).T
+        if len(drawn) > 1 and bool(space.compatible(one, other).all()):
+            return tuple(case.model.listed[index] for index in drawn)
+    return (first,)
+
+
+def _drawn_set(together: Together, rng: np.random.Generator) -> tuple[int, ...]:
+    """Draw a set of two faults, or three as likely again, of one event or in a row."""
+    chances = [*together.chances, *(chance for _, chance in together.rows)]
+    shares = np.array(chances) / sum(chances)
+    event = int(rng.choice(len(shares), p=shares))
+    if event >= len(together.chances):
+        return together.rows[event - len(together.chances)][0]
+    size = 3 if rng.random() < together.chances[event] else 2
+    by_event = together.shares[event]
+    drawn = rng.choice(len(by_event), size=size, p=by_event)
+    return tuple(sorted({int(index) for index in drawn}))
 
 
 def drawn_candidate(case: Case, rng: np.random.Generator) -> Candidate:

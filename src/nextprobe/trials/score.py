@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import betaincinv
+from numpy.typing import ArrayLike
+from scipy.special import betaincinv, stdtrit
 
-from nextprobe.diagnosis.options import CLOSE
+from nextprobe.diagnosis.options import CLOSE, DECLINE, ESCALATE
 from nextprobe.errors import MisuseError
-from nextprobe.trials.play import Played
+from nextprobe.trials.outcome import Outcome
+
+_RESAMPLES = 2000
 
 
 @dataclass(frozen=True)
@@ -45,53 +49,140 @@ def share(count: int, total: int) -> Share:
 
 
 @dataclass(frozen=True)
+class Mean:
+    """A mean with its 95 % interval.
+
+    Parameters
+    ----------
+    value, low, high : float
+        By the Student t distribution over devices; without width where there is one device.
+    """
+
+    value: float
+    low: float
+    high: float
+
+    @property
+    def half_width(self) -> float:
+        """Half the width of the interval."""
+        return (self.high - self.low) / 2.0
+
+
+def mean_of(values: ArrayLike) -> Mean:
+    """Return the mean of some numbers; raises MisuseError if there are none."""
+    numbers = np.asarray(values, dtype=np.float64)
+    if not numbers.size:
+        raise MisuseError("there is nothing to score")
+    middle, half = float(numbers.mean()), 0.0
+    if numbers.size > 1:
+        spread = float(numbers.std(ddof=1))
+        half = float(stdtrit(numbers.size - 1, 0.975)) * spread / numbers.size**0.5
+    return Mean(middle, middle - half, middle + half)
+
+
+@dataclass(frozen=True)
 class Score:
     """How a strategy did over many devices.
 
     Parameters
     ----------
-    mean_cost, half_width : float
-        Mean of the whole cost with the half-width of its 95 % interval [currency].
-    mean_minutes : float
-        Attended time [min].
-    mean_steps : float
-    right, wrong, declined : Share
+    cost : Mean
+        Of the whole job [currency].
+    minutes, elapsed_minutes : Mean
+        Attended time, and time until the end [min].
+    steps : float
+        Mean number.
+    right, wrong, given_up : Share
         The cause removed and nothing sold in vain; closed otherwise; not closed.
-    sold_in_vain, wiped : int
-        Jobs in which a good module was replaced, or data were wiped.
+    comebacks : int
+        Closed though the complaint is not gone.
+    declined, escalated : int
+        The two ways not to close.
+    sold_in_vain, parts_wasted, wiped : int
+        Jobs in which a good module was sold, and how many modules; jobs in which data was lost.
     """
 
-    mean_cost: float
-    half_width: float
-    mean_minutes: float
-    mean_steps: float
+    cost: Mean
+    minutes: Mean
+    elapsed_minutes: Mean
+    steps: float
     right: Share
     wrong: Share
-    declined: Share
+    given_up: Share
+    comebacks: int
+    declined: int
+    escalated: int
     sold_in_vain: int
+    parts_wasted: int
     wiped: int
 
 
-def score(played: Sequence[Played]) -> Score:
+def score(jobs: Sequence[Outcome]) -> Score:
     """Return the score of some played jobs; raises MisuseError if there are none."""
-    if not played:
-        raise MisuseError("there is nothing to score")
-    costs = np.array([job.price for job in played])
-    total = len(played)
-    spread = float(costs.std(ddof=1)) if total > 1 else 0.0
-    right = sum(job.right_repair for job in played)
-    closed = sum(job.ending == CLOSE for job in played)
+    total = len(jobs)
+    cost = mean_of([job.price for job in jobs])
+    endings = Counter(job.ending for job in jobs)
+    right = sum(job.right_repair for job in jobs)
+    closed = endings[CLOSE]
     return Score(
-        float(costs.mean()),
-        1.96 * spread / total**0.5,
-        float(np.mean([job.cost.attended for job in played])) / 60.0,
-        float(np.mean([len(job.steps) for job in played])),
+        cost,
+        mean_of([job.attended / 60.0 for job in jobs]),
+        mean_of([job.elapsed / 60.0 for job in jobs]),
+        sum(job.steps for job in jobs) / total,
         share(right, total),
         share(closed - right, total),
         share(total - closed, total),
-        sum(bool(job.sold_in_vain) for job in played),
-        sum(job.wiped for job in played),
+        sum(job.ending == CLOSE and not job.cured for job in jobs),
+        endings[DECLINE],
+        endings[ESCALATE],
+        sum(bool(job.vain) for job in jobs),
+        sum(len(job.vain) for job in jobs),
+        sum(job.wiped for job in jobs),
     )
+
+
+def paired_difference(ours: Sequence[Outcome], theirs: Sequence[Outcome]) -> Mean:
+    """Return by how much another strategy is dearer on the same devices [currency]."""
+    pairs = zip(theirs, ours, strict=True)
+    return mean_of([their.price - our.price for their, our in pairs])
+
+
+@dataclass(frozen=True)
+class Gap:
+    """The share of what separates an order from perfect knowledge that another strategy closes.
+
+    Parameters
+    ----------
+    value : float
+        1 at perfect knowledge, 0 at the order.
+    low, high : float
+        Bounds of the 95 % percentile interval of a bootstrap over devices (Efron and Tibshirani
+        1993, An Introduction to the Bootstrap, ch. 13); from minus to plus infinity where some
+        resamples leave no gap.
+    """
+
+    value: float
+    low: float
+    high: float
+
+
+def gap_with_interval(
+    ours: Sequence[Outcome], theirs: Sequence[Outcome], best: Sequence[Outcome], seed: int = 0
+) -> Gap | None:
+    """Return the gap that is closed over the same devices; None where there is no gap."""
+    prices = np.array([[job.price for job in jobs] for jobs in (ours, theirs, best)])
+    value = gap_closed(*prices.mean(axis=1).tolist())
+    if value is None:
+        return None
+    rng = np.random.default_rng(seed)
+    count = prices.shape[1]
+    resampled = [prices[:, rng.integers(count, size=count)].mean(axis=1) for _ in range(_RESAMPLES)]
+    found = [gap_closed(*means.tolist()) for means in resampled]
+    closed = [gap for gap in found if gap is not None]
+    if len(closed) < len(found):
+        return Gap(value, -np.inf, np.inf)
+    low, high = np.quantile(closed, [0.025, 0.975])
+    return Gap(value, float(low), float(high))
 
 
 def gap_closed(ours: float, theirs: float, best: float) -> float | None:

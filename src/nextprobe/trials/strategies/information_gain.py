@@ -13,8 +13,10 @@ from nextprobe.trials.strategies.rules import Offered, follow_plan, offered, set
 
 _ASKS = frozenset({"check", "look", "reading", "run", "current", "trial", "refresh"})
 # A fault that is this likely is acted upon; what tells less than this is not worth asking [bit].
+# Whoever has asked this often, at two moves a question, goes over to repairs.
 _SURE = 0.7
 _WORTH_ASKING = 0.05
+_MOST_QUESTIONS = 15
 
 
 class InformationGain:
@@ -36,7 +38,7 @@ class InformationGain:
 
     def _question(self, case: Case, open_now: Offered) -> str | None:
         before = _chances(case, case.situation)
-        if before.max() > _SURE:
+        if before.max() > _SURE or len(case.moves) > 2 * _MOST_QUESTIONS:
             return None
         gains = {name: _gain(case, option, _bits(before))
                  for name, option in open_now.items() if option.kind in _ASKS}  # fmt: skip

@@ -39,8 +39,10 @@ class PerfectKnowledge:
         if must is not None:
             return must
         left = self.families if self._left is None else self._left()
+        # Where all is cured and a check has erred, the plan for the first says how to see it.
+        names = [name for name in self.families if name in left] or self.families[:1]
+        firsts = [self._first(case, open_now, name) for name in names]
         # One that is not worth curing makes the others not worth it either.
-        firsts = [self._first(case, open_now, name) for name in self.families if name in left]
         if not firsts or None in firsts:
             return giving_up(case, open_now)
         return next(name for name in firsts if name is not None)

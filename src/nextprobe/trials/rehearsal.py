@@ -1,0 +1,297 @@
+"""Rehearsal: the same simulated devices under several strategies, and what was believed of them."""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from dataclasses import dataclass, field, replace
+from typing import TypeVar
+
+import numpy as np
+
+from nextprobe.diagnosis import Case
+from nextprobe.diagnosis.candidates import Candidate
+from nextprobe.errors import MisuseError
+from nextprobe.trials.checkpoints import forecasts, places_of_readings
+from nextprobe.trials.device import SimulatedDevice, families_left
+from nextprobe.trials.outcome import outcome_of
+from nextprobe.trials.play import Played, play
+from nextprobe.trials.ready import Shelf, drawn_faults
+from nextprobe.trials.record import DeviceRecord
+from nextprobe.trials.strategies import (
+    BEST_STATIC,
+    NAMES,
+    NEXTPROBE,
+    Advised,
+    FixedOrder,
+    InformationGain,
+    PerfectKnowledge,
+    POverC,
+    ProbeAll,
+    StaticOrder,
+    Strategy,
+)
+from nextprobe.trials.strategies.tuning import Order, Tuned, tune
+
+Orders = Mapping[str, Order]
+_T = TypeVar("_T")
+
+# Cases of one complaint share what they compute; it is begun anew after so many devices, so that
+# memory stays bounded.
+_SHARED_BY = 100
+SCORING, TRAINING, OBSERVING = range(3)
+"""Streams of devices and of choices that have nothing in common."""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What is to be rehearsed.
+
+    Parameters
+    ----------
+    complaints : tuple of str
+        Functions that fail, taken in turn.
+    devices : int
+    seed : int
+        Not negative.
+    budget : int
+        Look-aheads a step, for the advised strategy.
+    strategies : tuple of str
+        Of NAMES.
+    training : int
+        Devices of each complaint that the best static order is tuned on; never scored.
+    tries : int
+        Orders that are tried for it at most.
+    calibrate : bool
+        Whether forecasts are compared with what is true as well.
+
+    Raises
+    ------
+    MisuseError
+        If there is nothing to play, or a strategy is not known.
+    """
+
+    complaints: tuple[str, ...]
+    devices: int
+    seed: int = 0
+    budget: int = 30
+    strategies: tuple[str, ...] = NAMES
+    training: int = 24
+    tries: int = 60
+    calibrate: bool = True
+
+    def __post_init__(self) -> None:
+        if self.devices < 1 or not self.complaints or not self.strategies:
+            raise MisuseError("a rehearsal needs a device, a complaint and a strategy at least")
+        unknown = [name for name in self.strategies if name not in NAMES]
+        if unknown:
+            raise MisuseError(f"'{unknown[0]}' is no strategy; known are: {', '.join(NAMES)}")
+        if self.seed < 0 or self.training < 1 or self.tries < 1:
+            raise MisuseError("a seed is 0 or more; training takes a device and a try at least")
+
+    def complaint_of(self, number: int) -> str:
+        """Return what the customer of a device complains of."""
+        return self.complaints[number % len(self.complaints)]
+
+
+@dataclass
+class Roots:
+    """Cases at intake, shared by jobs of one complaint.
+
+    Parameters
+    ----------
+    shelf : Shelf
+    """
+
+    shelf: Shelf
+    _cases: dict[str, Case] = field(default_factory=dict)
+    _used: int = 0
+
+    def case(self, complaint: str) -> Case:
+        """Return the case of a complaint at intake."""
+        self._used += 1
+        if self._used > _SHARED_BY * max(1, len(self._cases)):
+            self._cases.clear()
+            self._used = 1
+        if complaint not in self._cases:
+            self._cases[complaint] = self.shelf.case(complaint)
+        return self._cases[complaint]
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A device that can be drawn again, the same each time.
+
+    Parameters
+    ----------
+    shelf : Shelf
+    case : Case
+        At intake.
+    faults : tuple of Candidate
+        What is wrong.
+    seed : int
+    """
+
+    shelf: Shelf
+    case: Case
+    faults: tuple[Candidate, ...]
+    seed: int
+
+    def device(self) -> SimulatedDevice:
+        """Return the device as it comes in."""
+        first, *also = self.faults
+        return self.shelf.device(self.case, first, self.seed, also=also)
+
+
+def drawn(roots: Roots, plan: Plan, number: int, stream: int = SCORING) -> Drawn:
+    """Draw a device by its number; those of different streams have nothing in common."""
+    case = roots.case(plan.complaint_of(number))
+    rng = np.random.default_rng([plan.seed, stream, number])
+    faults = drawn_faults(case, rng)
+    return Drawn(roots.shelf, case, faults, int(rng.integers(2**62)))
+
+
+def tuned_orders(
+    shelf: Shelf, plan: Plan, processes: int = 1, known: Collection[str] = ()
+) -> Iterator[tuple[str, Tuned]]:
+    """Tune a static order for each complaint that is not `known`; each as it is done."""
+    if BEST_STATIC not in plan.strategies:
+        return
+    missing = [name for name in dict.fromkeys(plan.complaints) if name not in known]
+    yield from _shared(shelf, _tuned, [(plan, name) for name in missing], processes)
+
+
+def rehearse(
+    shelf: Shelf,
+    plan: Plan,
+    orders: Orders | None = None,
+    *,
+    processes: int = 1,
+    done: Collection[int] = (),
+) -> Iterator[DeviceRecord]:
+    """Play the same devices under every strategy; each is yielded as soon as it is done.
+
+    Parameters
+    ----------
+    shelf : Shelf
+    plan : Plan
+    orders : mapping of str to tuple of str, or None
+        The best static order of each complaint, where that is to be played.
+    processes : int
+        How many to share the work among.
+    done : collection of int
+        Numbers of devices that need not be played again.
+
+    Raises
+    ------
+    MisuseError
+        If the best static order of a complaint is missing.
+    """
+    orders = orders or {}
+    if BEST_STATIC in plan.strategies and not set(plan.complaints) <= set(orders):
+        raise MisuseError("the best static order has to be tuned before it is played")
+    numbers = [number for number in range(plan.devices) if number not in done]
+    yield from _shared(shelf, _played, [(plan, orders, number) for number in numbers], processes)
+
+
+def _shared(
+    shelf: Shelf,
+    work: Callable[..., _T],
+    tasks: Sequence[tuple[object, ...]],
+    processes: int,
+) -> Iterator[_T]:
+    """Do tasks in several processes, or in this one; what is done first comes first."""
+    if processes <= 1 or len(tasks) < 2:
+        bench = _Bench(Roots(shelf))
+        for task in tasks:
+            yield work(bench, *task)
+        return
+    pool = ProcessPoolExecutor(processes, initializer=_take_shelf, initargs=(shelf,))
+    try:
+        waiting = [pool.submit(_on_bench, work, task) for task in tasks]
+        for finished in as_completed(waiting):
+            yield finished.result()
+    finally:
+        pool.shutdown(wait=False, cancel_futures=True)
+
+
+@dataclass
+class _Bench:
+    """What a process keeps from task to task."""
+
+    roots: Roots
+    advised: dict[int, Advised] = field(default_factory=dict)
+
+
+_BENCHES: list[_Bench] = []
+
+
+def _take_shelf(shelf: Shelf) -> None:
+    # A Ctrl-C is for the process that collects; it stops the others.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _BENCHES[:] = [_Bench(Roots(shelf))]
+
+
+def _on_bench(work: Callable[..., _T], task: tuple[object, ...]) -> _T:
+    return work(_BENCHES[0], *task)
+
+
+def _tuned(bench: _Bench, plan: Plan, complaint: str) -> tuple[str, Tuned]:
+    only = Plan((complaint,), plan.training, plan.seed)
+    devices = [drawn(bench.roots, only, number, TRAINING) for number in range(plan.training)]
+
+    def cost(order: Order, number: int) -> float:
+        each = devices[number]
+        return play(each.case, each.device(), StaticOrder(order)).price
+
+    return complaint, tune(cost, plan.training, plan.tries, plan.seed)
+
+
+def _played(bench: _Bench, plan: Plan, orders: Orders, number: int) -> DeviceRecord:
+    each = drawn(bench.roots, plan, number)
+    order = orders.get(plan.complaint_of(number), ())
+    jobs = {}
+    for name in plan.strategies:
+        device = each.device()
+        jobs[name] = play(each.case, device, _strategy(bench, plan, name, order, device))
+    truth = each.device().truths
+    record = DeviceRecord(
+        number,
+        plan.complaint_of(number),
+        tuple(fault.key for fault in truth),
+        {name: outcome_of(job) for name, job in jobs.items()},
+    )
+    if not plan.calibrate:
+        return record
+    rng = np.random.default_rng([plan.seed, OBSERVING, number])
+    stop = _stopped(each.case, jobs[NEXTPROBE]) if NEXTPROBE in jobs else None
+    found = forecasts(each.case, each.device(), {fault.family for fault in truth}, rng, stop)
+    places = places_of_readings(each.case, each.device(), rng)
+    return replace(record, marginals=found.marginals, leading=found.leading, places=places)
+
+
+def _stopped(case: Case, job: Played) -> Case:
+    return case.after(*(move for step in job.steps for move in step.moves))
+
+
+def _strategy(
+    bench: _Bench, plan: Plan, name: str, order: Order, device: SimulatedDevice
+) -> Strategy:
+    match name:
+        case "nextprobe":
+            return bench.advised.setdefault(plan.budget, Advised(plan.budget))
+        case "fixed_order":
+            return FixedOrder()
+        case "best_static":
+            return StaticOrder(order, "best static order")
+        case "probe_all":
+            return ProbeAll()
+        case "p_over_c":
+            return POverC()
+        case "information_gain":
+            return InformationGain()
+        case "perfect_knowledge":
+            families = [fault.family for fault in device.truths]
+            return PerfectKnowledge(*families, left=lambda: families_left(device))
+    raise MisuseError(f"'{name}' is no strategy")
