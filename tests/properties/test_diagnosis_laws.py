@@ -34,6 +34,8 @@ from nextprobe.planning import Limits, best_plan
 
 LOOKS = {name: (*data.outcomes, NOTHING) for name, data in pannier().looks.items()}
 POINTS = ("J1.1", "J1.2", "J1.3", "J1.4", "J1.5", "J1.6", "U1.A1", "SC_SDA", "J1.99", "nowhere")
+SLOTS = ("scan-head", "viewfinder", "speaker")
+PUT_RIGHT = ("refit", "refresh")
 PLACES = ("J1", "D1", "C4", "FB1", "U2", "scanner", "nowhere")
 
 volts = st.one_of(st.just(OVER_RANGE), st.floats(0.0, 2.0, allow_nan=False))
@@ -194,6 +196,11 @@ def test_hard_limits_hold_in_every_state(story: list[Move], ceiling: float | Non
     offered = case.problem.options(case.situation)
     assert not any("wipe" in option.effects for option in offered)
     assert "refresh:restore" not in case.problem.plan_table(case.situation).names
+    if case.situation.working:
+        # What works is proved and handed over even where the shop can no longer charge for it.
+        proving = ("verify", *(f"trial:{slot}:{form}" for slot in SLOTS for form in PUT_RIGHT))
+        assert {option.id for option in offered} <= {*TERMINAL, *proving}
+        return
     for option in offered:
         if ceiling is not None and option.id not in TERMINAL:
             cost = case.problem.cost(case.situation, option)

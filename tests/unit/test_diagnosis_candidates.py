@@ -28,16 +28,29 @@ def test_without_a_board_the_parts_of_it_are_there_but_not_located() -> None:
         f"recognition-stale:{LATE}",
         "poor-seating:J1",
         "dirt:J1",
-        "liquid-residue:J1",
+        *(f"liquid-residue:J1@{size}" for size in ("0.03", "0.15", "0.5")),
         "firmware-corrupt:firmware",
         "settings:scanner",
-        "short:?passive short/scanner",
-        "open:?passive open/scanner",
+        *(f"short:?passive short/scanner@{size}" for size in ("0.02", "0.1")),
+        *(f"open:?passive open/scanner@{size}" for size in ("0.02", "0.1")),
         "chip-dead:?controller/scanner",
         "chip-dead:?power chip/scanner",
         "chip-dead:?processor/scanner",
-        "unlisted:scanner",
+        *(f"unlisted:scanner@{size}" for size in ("0", "0.1", "0.5")),
     }
+
+
+def test_the_sizes_of_a_fault_without_a_circuit_model_are_one_suspect_to_people() -> None:
+    model = small_case(board=True).model
+    families = [item.fault.family for item in model.listed]
+    assert families.count("unlisted:scanner") == families.count("liquid-residue:J1") == 3
+    prior = {
+        family: sum(model.prior[row] for row, name in enumerate(families) if name == family)
+        for family in ("unlisted:scanner", "liquid-residue:J1")
+    }
+    assert prior["unlisted:scanner"] == pytest.approx(model.pack.unlisted)
+    keys = [suspect.key for suspect in small_case(board=True).suspects()]
+    assert keys.count("unlisted:scanner") == keys.count("liquid-residue:J1") == 1
 
 
 def test_with_a_board_its_parts_are_added_to_what_is_not_located() -> None:
@@ -138,5 +151,5 @@ def test_a_regulator_fails_by_giving_nothing_and_other_chips_are_dead() -> None:
 
 def test_a_place_with_a_question_mark_is_not_located() -> None:
     case = small_case(board=True)
-    assert not candidate_of(case, "open:?passive open/scanner").located
+    assert not candidate_of(case, "open:?passive open/scanner@0.1").located
     assert candidate_of(case, "open:FB1").located

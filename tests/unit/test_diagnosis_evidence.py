@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from diagnosis_cases import (
     LATE,
@@ -9,6 +10,7 @@ from diagnosis_cases import (
     fit,
     healthy,
     log_odds,
+    pannier,
     probe,
     refit,
     refresh,
@@ -17,15 +19,28 @@ from diagnosis_cases import (
     small_case,
     work,
 )
+from scipy.integrate import quad
+from scipy.stats import norm
 
-from nextprobe.board import OVER_RANGE, BenchSetup, MeterMode, OverRange, Reading
+from nextprobe.board import OVER_RANGE, BenchSetup, Meter, MeterMode, OverRange, Reading
 from nextprobe.circuit import predict
-from nextprobe.diagnosis import Move, Probe
+from nextprobe.diagnosis import Expectation, Move, Probe
 from nextprobe.diagnosis.acts import DONOR, FAILED
-from nextprobe.diagnosis.evidence import gather
+from nextprobe.diagnosis.evidence import (
+    Gathered,
+    _again,
+    _log_mixed,
+    _log_repeated,
+    _log_spared,
+    gather,
+)
+from nextprobe.diagnosis.suspects import explanations
 
 GOOD = 0.660
 LEAKY = 0.250
+DIODE = Meter().range_for(MeterMode.DIODE)
+CLEANING = work("ultrasonic", "J1")
+OTHER_PINS = ("J1.2", "J1.4", "J1.5", "J1.6")
 
 
 def gathered(*moves: Move):  # type: ignore[no-untyped-def]
@@ -204,3 +219,137 @@ def test_plugging_a_module_does_not_make_a_reading_fresh_proof() -> None:
     read = [probe("J1.1", LEAKY)] * 2
     before = after(*read, fit(), refit())
     assert abs(log_odds(after(*read, fit(), refit(), *read)) - log_odds(before)) < 0.2
+
+
+# A reading that comes again, as a density.
+
+
+@pytest.mark.parametrize("before", [0.004, 0.25, 0.66, 1.9])
+def test_a_repeat_has_the_density_of_a_difference_of_two_readings(before: float) -> None:
+    """Two readings of one value differ by a normal error of u√2 (JCGM 100:2008, 5.1.2)."""
+    error = np.hypot(*[DIODE.standard_uncertainty(before)] * 2)
+    for value in before + error * np.array([-2.0, 0.0, 0.5, 3.0]):
+        found = _log_repeated(float(value), before, DIODE)
+        assert found == pytest.approx(norm.logpdf(value, before, error))
+    mass, _ = quad(
+        lambda value: np.exp(_log_repeated(value, before, DIODE)),
+        before - 8.0 * error,
+        before + 8.0 * error,
+        points=[before],
+    )
+    assert mass == pytest.approx(1.0, abs=1e-6)
+
+
+def test_over_range_that_comes_again_is_certain() -> None:
+    assert _log_repeated(OVER_RANGE, OVER_RANGE, DIODE) == 0.0
+
+
+def seen(value: float | OverRange, before: Gathered | None = None) -> Gathered:
+    return Gathered("J1.1", value, BenchSetup(), 2, 0 if before is None else 1, before)
+
+
+def test_a_repeat_where_nothing_changed_beats_the_same_reading_by_chance() -> None:
+    """Cured, and something else reads the same: no density of a fresh reading is as high."""
+    expectations = small_case(board=True).model.expectations
+    assert expectations is not None
+    found = expectations.at("J1.1", BenchSetup())
+    keys = [item.fault.key for item in expectations.listed]
+    again = _again(found, seen(LEAKY, seen(LEAKY)), seen(LEAKY), expectations)
+    fresh = found.log_likelihood(LEAKY, 2)
+    for row in map(keys.index, ("leaky:D1@330", "liquid-residue:J1@0.15", "unlisted:scanner@0.1")):
+        assert again[row] > fresh.max() + np.log(20.0)
+
+
+def test_a_reading_that_differs_where_nothing_changed_loses_against_a_cure() -> None:
+    expectations = small_case(board=True).model.expectations
+    assert expectations is not None
+    found = expectations.at("J1.1", BenchSetup())
+    row = [item.fault.key for item in expectations.listed].index("leaky:D1@330")
+    again = _again(found, seen(GOOD, seen(LEAKY)), seen(LEAKY), expectations)
+    assert again[row] < found.log_likelihood(GOOD, 2)[-1] - np.log(100.0)
+
+
+def test_a_low_reading_that_stays_after_cleaning_was_not_mended_by_it() -> None:
+    read = [probe("J1.1", LEAKY)] * 3
+    stays = small_case([*read, CLEANING, *read], board=True)
+    (residue,) = [s for s in stays.suspects() if s.key == "liquid-residue:J1"]
+    assert residue.remaining > 0.99 * residue.probability
+    assert chance(stays, "leaky:D1") > 2.0 * after(*read)
+
+
+@pytest.mark.parametrize("share", [0.05, 0.5])
+@pytest.mark.parametrize("before", [0.25, 0.55, 0.6])
+def test_a_cured_fault_without_a_model_may_have_spared_the_reading(
+    share: float, before: float
+) -> None:
+    """Both readings by enumerating whether the fault had disturbed the first (total probability).
+
+    If it had, the second is a fresh one of a good board. If not, both are of one value with two
+    errors of the meter: the second has the conditional density of a bivariate normal
+    (elementary), here 5 % wide since the inference takes the first reading for the value.
+    """
+    rows, spread = 2, 0.08
+    disturbed = np.zeros((3, rows))
+    disturbed[1, 0] = share
+    found = Expectation(
+        np.full(rows, 0.6),
+        np.full(rows, spread),
+        np.zeros((2, rows)),
+        np.zeros(rows, dtype=bool),
+        disturbed,
+        DIODE,
+        1e-9,
+        "by hand",
+    )
+    expectations = small_case(board=True).model.expectations
+    assert expectations is not None
+    good = norm.pdf(before, 0.6, spread)
+    lowered = 1.0 / 0.6 if before <= 0.6 else 0.0
+    for value in (before, before + 0.001):
+        meter = DIODE.standard_uncertainty(before)
+        alike = 1.0 - (meter / spread) ** 2
+        repeat = norm.pdf(value, 0.6 + alike * (before - 0.6), spread * np.sqrt(1.0 - alike**2))
+        fresh = norm.pdf(value, 0.6, spread)
+        both = (1.0 - share) * good * repeat + share * lowered * fresh
+        wanted = both / ((1.0 - share) * good + share * lowered)
+        was, now = np.array([0]), np.array([1])
+        spared = _log_spared(found, seen(before), was, now)
+        again = _again(found, seen(value, seen(before)), seen(before), expectations)[now]
+        mixed = _log_mixed(spared, again, found.log_likelihood(value, 2)[now])
+        assert np.exp(mixed[0]) == pytest.approx(wanted, rel=0.05)
+
+
+def good_pins() -> list[Move]:
+    plain = small_case(board=True)
+    return [probe(point, healthy(plain, point)) for point in OTHER_PINS for _ in range(2)]
+
+
+def test_pins_that_read_good_before_and_after_cleaning_hardly_speak_against_it() -> None:
+    read = [*[probe("J1.1", LEAKY)] * 3, *good_pins()]
+    cleaned = small_case([*read, CLEANING], board=True)
+    again = small_case([*read, CLEANING, *good_pins()], board=True)
+    assert chance(again, "liquid-residue:J1") > 0.8 * chance(cleaned, "liquid-residue:J1")
+    assert remaining(again) < 1.3 * remaining(cleaned)
+
+
+def test_a_second_fault_may_read_on_after_the_first_is_cleaned_off() -> None:
+    read = [*[probe("J1.1", LEAKY)] * 3, *good_pins()]
+    pair = ("liquid-residue:J1", "leaky:D1")
+    found = []
+    for moves in (read, [*read, CLEANING, *[probe("J1.1", LEAKY)] * 3]):
+        case = small_case(moves, board=True, history=("liquid",))
+        sets = {frozenset(s.keys): s.probability for s in explanations(case.model, case.situation)}
+        found.append(sets[frozenset(pair)])
+    assert found[1] > 1.5 * found[0]
+
+
+def test_without_slips_a_reading_that_comes_again_leaves_the_beliefs_sound() -> None:
+    """Worlds that the first reading has ruled out stay so."""
+    sure = pannier(readings={"slip": 0.0})
+    assert healthy(small_case(board=True), "J1.3") is OVER_RANGE
+    read = [probe("J1.3", 0.3)]
+    once = small_case(read, board=True, pack=sure)
+    case = small_case([*read, work("small passive", "FB1"), *read], board=True, pack=sure)
+    assert np.isfinite(case.situation.ensemble.probabilities).all()
+    assert chance(case, "joint-open:J1.3") == chance(once, "joint-open:J1.3") == 0.0
+    assert chance(case, "liquid-residue:J1") == pytest.approx(chance(once, "liquid-residue:J1"))

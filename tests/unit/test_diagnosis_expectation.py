@@ -20,6 +20,7 @@ from scipy.integrate import trapezoid
 from nextprobe.board import OVER_RANGE, BenchSetup, Meter, MeterMode
 from nextprobe.circuit import predict
 from nextprobe.diagnosis import Case, Expectation, Reference
+from nextprobe.diagnosis.vague import log_densities
 from nextprobe.errors import MisuseError
 
 SETUP = BenchSetup()
@@ -67,7 +68,7 @@ def test_faults_read_as_the_circuit_with_the_fault(key: str, point: str) -> None
 def test_faults_that_no_meter_sees_read_as_healthy() -> None:
     case = small_case(board=True)
     found = at(case, "J1.1")
-    for key in ("module-bad:scan head", "dirt:J1", "chip-dead:U1", "open:?passive open/scanner"):
+    for key in ("module-bad:scan head", "dirt:J1", "chip-dead:U1", "unlisted:scanner@0.5"):
         assert found.mean[row(case, key)] == found.healthy
 
 
@@ -137,7 +138,8 @@ def test_the_density_of_a_reading_has_the_mass_one_under_every_candidate() -> No
     inside = trapezoid(np.exp([found.log_likelihood(v) for v in grid]), grid, axis=0)
     atom = np.exp(found.log_likelihood(OVER_RANGE))
     # Slips and unknowns are spread over 0 to full scale; what the grid adds below 0 is theirs.
-    spare = 0.5 / DIODE.full_scale * (found.slip + found.broad)
+    unknown = np.exp(log_densities(0.0, found.healthy, DIODE.full_scale)) @ found.disturbed
+    spare = 0.5 * (found.slip / DIODE.full_scale + unknown)
     assert np.all(inside + atom >= 0.995)
     assert np.all(inside + atom <= 1.005 + spare)
 
@@ -158,15 +160,47 @@ def test_bins_have_the_mass_one() -> None:
 def test_between_two_magnitudes_the_reading_is_spread() -> None:
     case = small_case(board=True)
     found = at(case, "J1.1")
-    index = row(case, "leaky:D1@330")
-    assert found.deviation[index] > found.deviation[row(case, "short:D1")]
+    less, index, more = (row(case, f"leaky:D1@{ohms}") for ohms in (100, 330, 1000))
+    below, above = found.step[:, index]
+    assert below == pytest.approx((found.mean[index] - found.mean[less]) / 2.0)
+    assert above == pytest.approx((found.mean[more] - found.mean[index]) / 2.0)
+    assert (found.step[:, [row(case, "short:D1"), -1]] == 0.0).all()
 
 
-def test_a_fault_without_a_model_may_read_anything_in_its_region_and_healthy_elsewhere() -> None:
+def test_a_leak_between_two_magnitudes_is_as_likely_as_one_on_the_grid() -> None:
+    """A reading half way between two magnitudes fits both steps, and neither less than half."""
     case = small_case(board=True)
-    index = row(case, "unlisted:scanner")
-    assert at(case, "J1.1").broad[index] == 0.5
-    assert at(case, "J2.1").broad[index] == 0.0
+    found = at(case, "J1.1")
+    one, other = row(case, "leaky:D1@330"), row(case, "leaky:D1@1000")
+    middle = found.mean[[one, other]].mean()
+    density = np.exp(found.log_likelihood(float(middle)))
+    width = found.step[:, one].sum()
+    # Inside an even spread of width w the density is at most 1/w, on its edge half of it.
+    assert 0.35 / width < density[one] < 0.65 / width
+    assert density[one] > 50.0 * density[row(case, "short:D1")]
+
+
+@pytest.mark.parametrize("size", [0, 0.1, 0.5])
+def test_what_is_unlisted_may_read_anything_in_its_region_and_healthy_elsewhere(
+    size: float,
+) -> None:
+    case = small_case(board=True)
+    index = row(case, f"unlisted:scanner@{size:g}")
+    assert at(case, "J1.1").disturbed[:, index] == pytest.approx([size, 0.0, 0.0])
+    assert (at(case, "J2.1").disturbed == 0.0).all()
+
+
+def test_residue_lowers_and_a_missing_part_raises() -> None:
+    case = small_case(board=True)
+    found = at(case, "J1.1")
+    residue, missing = (
+        row(case, key) for key in ("liquid-residue:J1@0.5", "open:?passive open/scanner@0.1")
+    )
+    assert found.disturbed[:, residue] == pytest.approx([0.0, 0.5, 0.0])
+    assert found.disturbed[:, missing] == pytest.approx([0.0, 0.0, 0.1])
+    low, over = (found.log_likelihood(value, 3) for value in (0.1, OVER_RANGE))
+    assert low[residue] - low[-1] > np.log(100.0) > low[missing] - low[-1]
+    assert over[missing] - over[-1] > np.log(100.0) > over[residue] - over[-1]
 
 
 def test_what_was_assumed_of_the_circuit_is_kept_as_findings_once() -> None:

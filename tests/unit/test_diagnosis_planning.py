@@ -266,7 +266,11 @@ def test_a_job_without_hope_comes_to_an_end_and_no_step_is_taken_twice_over(boar
 def worth_doing_again(step: str, since: list[str]) -> bool:
     """Tell whether what was done since a step was last taken changes what it may show."""
     if step.startswith("run:"):
-        return any(done.startswith("work:") for done in since)
+        place = step.split(":")[1]
+        return any(done.startswith("work:") and done.endswith(f":{place}") for done in since)
+    if step.startswith("work:"):
+        # What has failed once may be done once more, but something else is likelier to help first.
+        return bool(since)
     return not step.startswith("probe:")
 
 

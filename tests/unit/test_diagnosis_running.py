@@ -33,7 +33,8 @@ def expecting(healthy: float | OverRange, spread: float = 0.02, *others: float) 
     over = np.zeros(len(mean), dtype=np.bool_)
     over[-1] = is_over
     deviation = np.full(len(mean), spread)
-    return Expectation(mean, deviation, over, np.zeros(len(mean)), DIODE, 0.02, "by hand")
+    step, disturbed = np.zeros((2, len(mean))), np.zeros((3, len(mean)))
+    return Expectation(mean, deviation, step, over, disturbed, DIODE, 0.02, "by hand")
 
 
 @pytest.mark.parametrize(

@@ -131,7 +131,7 @@ def test_what_a_pair_reads_is_solved_where_both_members_move_the_reading():
 def test_a_plan_may_do_one_piece_of_work_and_then_another():
     case = wet(CLEANED[:2])
     listed = [item.fault.key for item in case.model.listed]
-    pair = tuple(sorted((listed.index("liquid-residue:J1"), listed.index("leaky:D1@330"))))
+    pair = tuple(sorted((listed.index("liquid-residue:J1@0.15"), listed.index("leaky:D1@330"))))
     model = case.model.with_sets([pair], np.array([0.1]))
     every = range(len(model.work))
     ((first, second),) = work_pairs(model, list(every))
@@ -141,7 +141,7 @@ def test_a_plan_may_do_one_piece_of_work_and_then_another():
 def test_looks_see_what_either_member_shows():
     case = wet()
     listed = [item.fault.key for item in case.model.listed]
-    pair = tuple(sorted((listed.index("liquid-residue:J1"), listed.index("open:C1"))))
+    pair = tuple(sorted((listed.index("liquid-residue:J1@0.15"), listed.index("open:C1"))))
     model = case.model.with_sets([pair], np.array([0.1]))
     rows = model.look_rows["board under the microscope"]
     base = case.model.look_rows["board under the microscope"]
@@ -171,7 +171,7 @@ def test_faults_near_the_entry_of_liquid_are_likelier():
 def test_a_common_cause_makes_pairs_likelier_than_coincidence():
     dry, drenched = small_case(board=True).model, wet().model
     keys = [item.fault.key for item in dry.listed]
-    pair = np.array([sorted((keys.index("liquid-residue:J1"), keys.index("short:D1")))])
+    pair = np.array([sorted((keys.index("liquid-residue:J1@0.15"), keys.index("short:D1")))])
     assert dry.together is not None
     assert drenched.together is not None
     by_rates = drenched.prior[pair].prod()

@@ -108,7 +108,7 @@ def test_a_check_of_several_fails_if_one_of_them_does() -> None:
         ("dirt:J1", "liquid indicator", "changed colour"),
         (BAD, "look at J1", "dirt or residue"),
         (BAD, "viewfinder self-test", "no answer"),
-        ("open:?passive open/scanner", "board under the microscope", "part missing or cracked"),
+        ("open:?passive open/scanner@0.1", "board under the microscope", "part missing or cracked"),
     ],
 )
 def test_looks_show_things_as_often_as_the_inference_believes(

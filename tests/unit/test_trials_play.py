@@ -201,7 +201,7 @@ def test_a_run_stops_at_a_confirmed_surprise_and_costs_by_its_touches() -> None:
     case = shelf.case("scanner")
     device = shelf.device(case, candidate(case, "short:D1"), 3, steady=True)
     moves = conduct(case, device, "run:J1")
-    assert [move.act for move in moves] == [Probe("J1.1"), Probe("J1.1")]
+    assert [move.act for move in moves] == [Probe("J1.1")] * 3
     sound = shelf.device(case, candidate(case, "settings:scanner"), 3)
     whole = conduct(case, sound, "run:J1")
     assert len({move.act for move in whole}) == 6

@@ -17,6 +17,7 @@ from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.situation import CURED_AT, HYPOTHESIS, Situation
 
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
 
 # Two touches agree when they differ by no more than this many standard uncertainties.
 _AGREEMENT = 5.0
@@ -110,8 +111,10 @@ def accept_reading(model: Model, situation: Situation, seen: Gathered) -> Situat
     if seen.before is not None:
         repeated = _again(expectation, seen, seen.before, expectations)[rows]
         cured_since = ensemble.columns[CURED_AT] > seen.before.change
-        visible = expectation.differs(ensemble.columns[HYPOTHESIS], rows)
-        by_world = np.where(cured_since & visible, by_world, repeated)
+        was = ensemble.columns[HYPOTHESIS]
+        spared = _log_spared(expectation, seen.before, was, rows)
+        mended = _log_mixed(spared, repeated, by_world)
+        by_world = np.where(cured_since & expectation.differs(was, rows), mended, repeated)
     weighed = ensemble.condition(by_world, log_best=float(by_world.max()))
     return replace(noted, ensemble=weighed)
 
@@ -124,12 +127,47 @@ def _again(
     The deviations of this board and the magnitude of its fault are still the same, so the value
     comes again to within what the meter repeats; of two that differ by more, one was a slip.
     """
+    log_before = expectation.log_likelihood(before.value, before.touches)
     if agree(seen.value, before.value, seen.setup, expectations):
         together = expectation.log_likelihood(seen.value, seen.touches + before.touches)
-        apart = together - expectation.log_likelihood(before.value, before.touches)
-        return apart + _log_repeated(seen.value, before.value, expectation.meter)
-    either = expectation.log_either(before.value, seen.value)
-    return either - expectation.log_likelihood(before.value, before.touches)
+        repeated = _log_repeated(seen.value, before.value, expectation.meter)
+        return _given(together, log_before) + repeated
+    return _given(expectation.log_either(before.value, seen.value), log_before)
+
+
+def _given(log_joint: FloatArray, log_before: FloatArray) -> FloatArray:
+    """Return a log density given what was read before; where that was impossible, none."""
+    with np.errstate(invalid="ignore"):
+        return np.where(np.isneginf(log_before), -np.inf, log_joint - log_before)
+
+
+def _log_spared(
+    expectation: Expectation, before: Gathered, was: IntArray, now: IntArray
+) -> FloatArray:
+    """Return the log chance that what has been cured had not touched the reading before.
+
+    By Bayes' theorem it is P(not disturbed) · L(before | not disturbed) / L(before). What the
+    circuit says of a fault touches for certain whatever it moves.
+
+    Parameters
+    ----------
+    was, now : ndarray of int, shape (R,)
+        Rows of what each world had wrong at first, and has now.
+    """
+    undisturbed = 1.0 - expectation.disturbed.sum(axis=0)
+    log_before = expectation.log_likelihood(before.value, before.touches)
+    chance = np.log(undisturbed[was] / undisturbed[now]) + _given(log_before[now], log_before[was])
+    moved = np.abs(expectation.mean[was] - expectation.mean[now]) > expectation.spread
+    over, was_over = expectation.over[now], expectation.over[was]
+    touched = (over != was_over) | (moved & ~over)
+    return np.asarray(np.where(touched, -np.inf, np.minimum(chance, 0.0)))
+
+
+def _log_mixed(log_share: FloatArray, one: FloatArray, other: FloatArray) -> FloatArray:
+    """Return the log of a mixture of two densities, of which the first has the share given."""
+    with np.errstate(divide="ignore"):
+        rest = np.log(-np.expm1(log_share))
+    return np.asarray(np.logaddexp(log_share + one, rest + other))
 
 
 def _log_repeated(one: float | OverRange, other: float | OverRange, meter: MeterRange) -> float:

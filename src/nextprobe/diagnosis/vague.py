@@ -84,7 +84,8 @@ def several(alone: FloatArray, members: NDArray[np.intp]) -> FloatArray:
 def log_densities(value: float | OverRange, healthy: float | OverRange, full: float) -> FloatArray:
     """Return the log density of a reading disturbed in each way, shape (3,).
 
-    Within its reach a disturbed reading is spread evenly.
+    Within its reach a disturbed reading is spread evenly. A number below zero, as a meter shows
+    about a short, is taken to be as likely as zero.
 
     Parameters
     ----------
@@ -100,14 +101,19 @@ def log_densities(value: float | OverRange, healthy: float | OverRange, full: fl
         if isinstance(value, OverRange):
             return np.log(over)
         low, high = _reach(healthy, full)
-        inside = (low <= value) & (value <= high)
+        inside = (low <= max(value, 0.0)) & (value <= high)
         return np.log(np.where(inside, (1.0 - over) / (high - low), 0.0))
 
 
 def bins(edges: Sequence[float], healthy: float | OverRange, full: float) -> FloatArray:
-    """Return the chance of each interval of readings, then of over-range, shape (3, K + 1)."""
+    """Return the chance of each interval of readings, then of over-range, shape (3, K + 1).
+
+    The first interval also takes what lies below it, the last what lies above it up to full scale.
+    """
     low, high = (bound[:, None] for bound in _reach(healthy, full))
-    filled = np.clip((np.clip(edges, 0.0, full) - low) / (high - low), 0.0, 1.0)
+    bounds = np.array(edges, dtype=np.float64)
+    bounds[0], bounds[-1] = 0.0, full
+    filled = np.clip((bounds - low) / (high - low), 0.0, 1.0)
     over = _over_chances(healthy)[:, None]
     return np.hstack([np.diff(filled, axis=1) * (1.0 - over), over])
 
