@@ -123,13 +123,13 @@ def _volts(low: tuple[float, float], high: tuple[float, float], current: float) 
 
 @dataclass(frozen=True)
 class ClampCorners:
-    """A clamp at the typical process and at its weak and strong corners.
+    """A clamp at the typical process and at the corners of process, supply and temperature.
 
     Parameters
     ----------
     typ : ClampTable
     min, max : ClampTable or None
-        Columns of least and largest current; None where nobody has published them.
+        None where nobody has published them. Either may carry more: heat helps a junction.
     """
 
     typ: ClampTable

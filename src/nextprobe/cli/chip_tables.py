@@ -100,7 +100,7 @@ def shown(content: IbisFile, component: Component, rows: Sequence[Row]) -> Itera
     yield clamps
     yield line(
         "typ, min, max: drop from ground to the pin at 1 mA, diode mode with the positive lead "
-        "on ground, at the typical process and in the file's columns of least and largest current"
+        "on ground, at the typical process and at the file's corners"
     )
     yield line("upper: drop from the pin to its rail; none: the pin has no such clamp")
     low, high = (clamp_prior(CURRENT).quantile(level) for level in _USUAL)

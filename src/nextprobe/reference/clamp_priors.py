@@ -115,7 +115,7 @@ UPPER_CLAMP_USABLE = (26, 149)
 STEP = Quartiles(0.052, 0.063, 0.090)
 """Drop at 1 mA less that at 0.3 mA."""
 BETWEEN_CORNERS = Quartiles(0.072, 0.160, 0.189)
-"""Span of the drop at 1 mA from process corner to process corner."""
+"""Span of the drop at 1 mA from corner to corner: process, supply and temperature together."""
 WITHIN_A_CHIP = 0.077
 """Median spread of the drop within one chip; most of it is between classes of pins [V]."""
 TEMPERATURE = (-1.8e-3, -1.0e-3)

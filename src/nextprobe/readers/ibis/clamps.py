@@ -12,8 +12,8 @@ from nextprobe.circuit.junction_fit import LEAST_REACH, JunctionFit, fit_for_met
 from nextprobe.readers.ibis.content import Component, IbisFile, Model
 
 USUAL_SPAN = 0.160
-"""Drop between process corners where a file has none [V]: the median of 18 public IBIS
-(ANSI/EIA-656) files, aggregates."""
+"""Distance of the drops of a file's corners, where it has none [V]: the median of 18 public IBIS
+(ANSI/EIA-656) files, aggregates. Corners mostly take process, supply and temperature together."""
 
 CORNER_DEVIATIONS = 6.0
 """Standard deviations from corner to corner (common practice, no published source)."""
@@ -140,11 +140,11 @@ def _clamp(fit: JunctionFit | None, corners: ClampCorners | None, model: Model) 
 def deviation(corners: ClampCorners, fit: JunctionFit, model: Model) -> float:
     """Return the standard deviation of a drop at 1 mA about the fitted junction [V].
 
-    Process corners, the fit, the temperature of the tables and the unpowered chip, as independent
+    Corners, the fit, the temperature of the tables and the unpowered chip, as independent
     of each other (JCGM 100:2008, 5.1.2).
     """
     span = corners.span(LEAST_REACH)
-    process = (USUAL_SPAN if span is None else span) / CORNER_DEVIATIONS
+    corner = (USUAL_SPAN if span is None else span) / CORNER_DEVIATIONS
     celsius = model.typical("temperature_range")
     warmer = 0.0 if celsius is None else celsius + _ZERO_CELSIUS - ROOM_TEMPERATURE
-    return hypot(process, fit.residual, PER_KELVIN * warmer, UNPOWERED)
+    return hypot(corner, fit.residual, PER_KELVIN * warmer, UNPOWERED)

@@ -54,7 +54,7 @@ def read_ibis(text: str, source: str = "IBIS file") -> Result:
         None if the text has neither a component nor a model. Each finding has a line and a
         remedy.
     """
-    sections = sections_of(text, source)
+    sections = sections_of(text, source, _OWN)
     work = _Work(source)
     work.findings.extend(sections.findings)
     for section in sections.items:

@@ -9,7 +9,7 @@ line; [End] ends the file.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 
 from nextprobe.errors import Finding, Severity, Where
@@ -51,7 +51,7 @@ class Section:
     rest : str
         What stands behind it.
     lines : list of Line
-        What stands below it; none is empty.
+        What stands below it, if anybody asked for it; none is empty.
     """
 
     keyword: str
@@ -76,25 +76,28 @@ class Sections:
     findings: tuple[Finding, ...]
 
 
-def sections_of(text: str, source: str) -> Sections:
-    """Return the keywords of any text; what stands before the first is left out."""
+def sections_of(text: str, source: str, wanted: Collection[str]) -> Sections:
+    """Return the keywords of any text; what stands before the first is left out.
+
+    Lines are kept below `wanted` keywords only: most of a file are waveforms.
+    """
     found: list[Section] = []
     findings: list[Finding] = []
     comment, ended = "|", False
     for number, whole in enumerate(_LINE_ENDS.split(text), start=1):
-        chosen = _COMMENT_CHAR.match(whole)
+        chosen = _COMMENT_CHAR.match(whole) if "[" in whole else None
         if chosen is not None:
             comment = _comment_char(chosen[1], comment, Where(source, number), findings)
             continue
         line = whole.partition(comment)[0]
-        match = _KEYWORD.match(line)
+        match = _KEYWORD.match(line) if "[" in line else None
         if match is not None and match[1]:
             keyword = re.sub(r"[\s_]+", "_", match[1]).lower()
             if keyword == "end":
                 ended = True
                 break
             found.append(Section(keyword, f"[{match[1]}]", number, match[2].strip()))
-        elif found and (words := line.split()):
+        elif found and found[-1].keyword in wanted and (words := line.split()):
             found[-1].lines.append(Line(number, tuple(words)))
     return Sections(tuple(found), ended, tuple(findings))
 
