@@ -191,6 +191,12 @@ def test_files_are_those_of_the_folder(tmp_path: Path, name: str) -> None:
     assert finding.remedy == "name a file in the pack's own folder, as in bridge.ibs"
 
 
+def test_a_component_without_a_file_is_a_mistake(tmp_path: Path) -> None:
+    found, [finding] = read(tmp_path, DEVICE + "chips: {U1: {component: HLN-4410}}\n")
+    assert found is None
+    assert finding.what == "'clamps' is missing"
+
+
 def test_a_file_in_a_folder_of_the_pack(tmp_path: Path) -> None:
     (tmp_path / "clamps").mkdir()
     device = DEVICE + "chips: {U1: {clamps: clamps/hollin..ibs}}\n"

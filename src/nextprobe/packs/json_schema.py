@@ -10,6 +10,7 @@ from nextprobe.packs.schema import Pack
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 _ALWAYS_WRITTEN = {
+    "ChipData": ["clamps"],
     "Device": ["name"],
     "Function": ["class"],
     "Pairing": ["part", "grade"],

@@ -267,7 +267,7 @@ class ChipData(Model):
     """What is known of one chip of the board."""
 
     clamps: OwnFile = Field(
-        "", description="IBIS file (ANSI/EIA-656) in the pack's folder with the chip's clamp tables"
+        description="IBIS file (ANSI/EIA-656) in the pack's folder with the chip's clamp tables"
     )
     component: str = Field(
         "", description="its component in that file; needed where the file has several"

@@ -28,7 +28,7 @@ class _Named:
 
 def clamp_file_names(pack: Pack) -> tuple[str, ...]:
     """Return the clamp files that a pack names, each once."""
-    return tuple(dict.fromkeys(chip.clamps for chip in pack.chips.values() if chip.clamps))
+    return tuple(dict.fromkeys(chip.clamps for chip in pack.chips.values()))
 
 
 def with_published_clamps(
