@@ -34,7 +34,7 @@ from nextprobe.planning.random_problems import is_marked, random_problem
 
 START = TabularState()
 PLANNER = "everyday planner"
-BUDGETS = (200, 30)
+BUDGETS = (200, 30, 8)
 LEAST_BITS = (0.1, 0.2, 0.3, 0.4, 0.5, 0.6)
 TUNING_SEEDS = range(10_000, 10_040)
 ROUNDING = 1e-7

@@ -29,7 +29,7 @@ from nextprobe.diagnosis.reading_cautions import reading_cautions
 from nextprobe.diagnosis.repairs import Repair
 from nextprobe.diagnosis.situation import Situation
 from nextprobe.diagnosis.supply import gauge_id
-from nextprobe.diagnosis.transitions import checked_here
+from nextprobe.diagnosis.transitions import checked_here, failed_again
 from nextprobe.errors import UnknownStepError
 from nextprobe.packs.schema import Pack, SupplyStage
 from nextprobe.planning import Configuration, Option
@@ -256,10 +256,17 @@ def lift_option(model: Model, reference: str) -> Option:
 
 
 def check_options(model: Model, situation: Situation) -> Iterator[Option]:
-    """Yield checks of functions that share something with the complaint."""
+    """Yield checks of functions that share something with the complaint.
+
+    The complaint itself may be checked once more where it has just failed: a check errs now and
+    then, and much hangs on this one.
+    """
     shared = model.stops(model.complaint) > 0.0
     for name, function in model.pack.functions.items():
-        if not (model.stops(name) * shared).any() or checked_here(model, situation, name):
+        known = checked_here(model, situation, name)
+        if known and name == model.complaint and situation.working is False:
+            known = failed_again(model, situation, name)
+        if known or not (model.stops(name) * shared).any():
             continue
         title = f"Check: {function.title}"
         yield Option(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from nextprobe.diagnosis.acts import FAILED, Fit, Gauge, Move, Probe, Refresh, Work
+from nextprobe.diagnosis.acts import FAILED, Check, Fit, Gauge, Move, Probe, Refresh, Work
 from nextprobe.diagnosis.codes import accept_code
 from nextprobe.diagnosis.costs import act_cost, charged, made_ready
 from nextprobe.diagnosis.evidence import Gathered, accept_reading, gather
@@ -41,7 +41,7 @@ def in_order(moves: Sequence[Move]) -> list[Move]:
     """Return moves with the evidence between two changes in an order of its own.
 
     However the evidence came, what is computed from this is the same to the last bit. Repeated
-    evidence of one kind stays in the order it came in.
+    readings of one point stay in the order they came in.
     """
     ordered: list[Move] = []
     waiting: list[Move] = []
@@ -59,4 +59,4 @@ def _refreshes(move: Move) -> bool:
 
 
 def _name(move: Move) -> str:
-    return repr(move.act)
+    return repr(move.act) + (move.result if isinstance(move.act, Check) else "")

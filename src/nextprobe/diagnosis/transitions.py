@@ -200,7 +200,9 @@ def _noted(model: Model, situation: Situation, act: Check, result: str) -> froze
     if result == WORKS:
         return situation.tried | {_tried(model, situation, act)}
     verified = {name for name in situation.tried if name.startswith(f"verified:{act.function}:")}
-    return situation.tried - verified | {_tried(model, situation, Check(act.function))}
+    name = _tried(model, situation, Check(act.function))
+    again = {_again(name)} if name in situation.tried else set()
+    return situation.tried - verified | {name} | again
 
 
 def _tried(model: Model, situation: Situation, act: Check) -> str:
@@ -219,6 +221,15 @@ def _tried(model: Model, situation: Situation, act: Check) -> str:
 def checked_here(model: Model, situation: Situation, function: str, times: int = 1) -> bool:
     """Tell whether a function has been checked with everything as it is now."""
     return _tried(model, situation, Check(function, times)) in situation.tried
+
+
+def failed_again(model: Model, situation: Situation, function: str) -> bool:
+    """Tell whether a function was checked once more after it failed, with all as it is now."""
+    return _again(_tried(model, situation, Check(function))) in situation.tried
+
+
+def _again(tried: str) -> str:
+    return f"again:{tried}"
 
 
 def _finish_chance(model: Model, ensemble: Ensemble, name: str) -> FloatArray:
