@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -11,29 +14,12 @@ import typer
 from nextprobe.cli.options import JsonOption
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
+    from collections.abc import Callable
 
-    from nextprobe.trials.score import Score
-
-_WORDS = {
-    "nextprobe": "nextprobe",
-    "fixed_order": "the trade's order",
-    "perfect_knowledge": "perfect knowledge",
-}
-
-_MEASURES: dict[str, Callable[[Score], str]] = {
-    "cost of a job [{currency}]": lambda found: f"{found.mean_cost:.1f} ± {found.half_width:.1f}",
-    "work [min]": lambda found: f"{found.mean_minutes:.0f}",
-    "steps": lambda found: f"{found.mean_steps:.1f}",
-    "right repair": lambda found: (
-        f"{100 * found.right.value:.0f} % "
-        f"({100 * found.right.low:.0f} to {100 * found.right.high:.0f})"
-    ),
-    "wrong repairs": lambda found: str(found.wrong.count),
-    "not closed": lambda found: str(found.declined.count),
-    "modules sold in vain": lambda found: str(found.sold_in_vain),
-    "devices wiped": lambda found: str(found.wiped),
-}
+    from nextprobe.cli.rehearsal_file import RehearsalFile
+    from nextprobe.trials.ready import Shelf
+    from nextprobe.trials.rehearsal import Plan
+    from nextprobe.trials.report import Report
 
 
 def register(app: typer.Typer) -> None:
@@ -47,74 +33,205 @@ def rehearse(
     complaint: Annotated[
         list[str] | None, typer.Option(help="Only this complaint; may be given again.")
     ] = None,
-    seed: Annotated[int, typer.Option(help="Which devices.")] = 0,
+    strategies: Annotated[
+        str, typer.Option(help="Which, with commas between; all if left out.", show_default=False)
+    ] = "",
+    seed: Annotated[int, typer.Option(min=0, help="Which devices.")] = 0,
     effort: Annotated[int, typer.Option(min=0, help="Look-aheads for each step.")] = 30,
+    prices: Annotated[
+        float, typer.Option(min=0.01, help="Factor on what work, parts and modules cost.")
+    ] = 1.0,
+    training: Annotated[
+        int, typer.Option(min=1, help="Devices of each complaint to tune the static order on.")
+    ] = 24,
+    tries: Annotated[int, typer.Option(min=1, help="Orders to try for it.")] = 60,
+    calibrate: Annotated[
+        bool, typer.Option(help="Compare what is believed with what is true.")
+    ] = True,
+    resume: Annotated[
+        Path | None, typer.Option(help="Keep each device in this file, and go on from there.")
+    ] = None,
+    plots: Annotated[Path | None, typer.Option(help="Folder for pictures (SVG).")] = None,
     processes: Annotated[int, typer.Option(min=1, help="How many to share the work.")] = 2,
     as_json: JsonOption = False,
 ) -> None:
-    """Run a pack against simulated faults: our advice, the trade's order, perfect knowledge.
+    """Run a pack against simulated faults: our advice, other strategies, perfect knowledge.
 
-    Stop with Ctrl-C: what has been played by then is shown.
+    Stop with Ctrl-C: what has been played by then is shown; with --resume it is kept as well.
     """
-    from rich.console import Console  # noqa: PLC0415
-    from rich.progress import Progress  # noqa: PLC0415
-
+    from nextprobe.cli.rehearsal_file import InMemory, RehearsalFile  # noqa: PLC0415
+    from nextprobe.cli.rehearsal_json import report_data  # noqa: PLC0415
+    from nextprobe.cli.rehearsal_tables import report_tables  # noqa: PLC0415
     from nextprobe.cli.session import Session  # noqa: PLC0415
-    from nextprobe.errors import MisuseError  # noqa: PLC0415
+    from nextprobe.cli.tables import line  # noqa: PLC0415
+    from nextprobe.trials.report import report  # noqa: PLC0415
+
+    opening = partial(_shelf, pack, prices)
+    shelf = opening()
+    plan = _plan(shelf, complaint, strategies, devices, seed, effort, training, tries, calibrate)
+    kept = (InMemory if resume is None else RehearsalFile)(
+        resume or Path(), _header(shelf, plan, prices)
+    )
+    kept.open()
+    stopped = _play(shelf, plan, kept, min(processes, os.cpu_count() or 1), opening)
+    records = list(kept.upto(devices))
+    if not records:
+        raise typer.Abort
+    found = report(records)
+    if plots is not None:
+        _draw(found, shelf.pack.costs.currency, plots)
+    data = {
+        **report_data(found),
+        "planned": devices,
+        "stopped": stopped,
+        **_header(shelf, plan, prices),
+        "best_static": _orders(kept),
+    }
+    words = list(report_tables(found, shelf.pack.costs.currency, kept.orders))
+    if stopped:
+        words.append(line(f"Stopped after {len(records)} of {devices} devices."))
+    Session(as_json=as_json).answer(data, words)
+
+
+def _shelf(pack: str, prices: float) -> Shelf:
+    from dataclasses import replace  # noqa: PLC0415
+
     from nextprobe.job.shelf import shelf_from  # noqa: PLC0415
-    from nextprobe.trials.rehearse import Plan  # noqa: PLC0415
-    from nextprobe.trials.rehearse import rehearse as run  # noqa: PLC0415
-    from nextprobe.trials.score import gap_closed, score  # noqa: PLC0415
+    from nextprobe.trials.prices import with_prices  # noqa: PLC0415
 
     shelf, _ = shelf_from(pack)
+    return replace(shelf, pack=with_prices(shelf.pack, prices))
+
+
+def _plan(
+    shelf: Shelf,
+    complaint: list[str] | None,
+    strategies: str,
+    devices: int,
+    seed: int,
+    effort: int,
+    training: int,
+    tries: int,
+    calibrate: bool,
+) -> Plan:
+    from nextprobe.errors import MisuseError  # noqa: PLC0415
+    from nextprobe.trials.rehearsal import Plan  # noqa: PLC0415
+    from nextprobe.trials.strategies import NAMES  # noqa: PLC0415
+
     complaints = tuple(complaint or shelf.pack.functions)
     unknown = [word for word in complaints if word not in shelf.pack.functions]
     if unknown:
         known = ", ".join(shelf.pack.functions)
         raise MisuseError(f"'{unknown[0]}' is not a function of this device; it has: {known}")
-    with Progress(console=Console(stderr=True), transient=True) as progress:
-        bar = progress.add_task("devices", total=devices)
-
-        def show(done: int) -> bool:
-            progress.update(bar, completed=done)
-            return True
-
-        plan = Plan(complaints, devices, seed, effort)
-        played = run(shelf, plan, processes=min(processes, os.cpu_count() or 1), progress=show)
-    scores = {name: score(jobs) for name, jobs in played.items()}
-    costs = {name: found.mean_cost for name, found in scores.items()}
-    gap = gap_closed(costs["nextprobe"], costs["fixed_order"], costs["perfect_knowledge"])
-    data = {
-        "devices": len(played["nextprobe"]),
-        "strategies": {name: _json(found) for name, found in scores.items()},
-        "gap_closed": gap,
-    }
-    Session(as_json=as_json).answer(data, _shown(scores, gap, shelf.pack.costs.currency))
+    asked = [word.strip() for word in strategies.split(",") if word.strip()]
+    wanted = tuple(dict.fromkeys(asked)) or NAMES
+    return Plan(complaints, devices, seed, effort, wanted, training, tries, calibrate)
 
 
-def _json(found: Score) -> dict[str, object]:
+def _header(shelf: Shelf, plan: Plan, prices: float) -> dict[str, object]:
+    """Return what the record of a device depends on."""
+    from nextprobe import __version__  # noqa: PLC0415
+    from nextprobe.trials.ready import shelf_digest  # noqa: PLC0415
+
     return {
-        "mean_cost": found.mean_cost,
-        "ci95": [found.mean_cost - found.half_width, found.mean_cost + found.half_width],
-        "mean_minutes": found.mean_minutes,
-        "mean_steps": found.mean_steps,
-        "right": found.right.value,
-        "wrong_repairs": found.wrong.count,
-        "declined": found.declined.count,
-        "sold_in_vain": found.sold_in_vain,
-        "wiped": found.wiped,
+        "pack": shelf_digest(shelf),
+        "version": __version__,
+        "seed": plan.seed,
+        "effort": plan.budget,
+        "complaints": list(plan.complaints),
+        "strategies_played": list(plan.strategies),
+        "prices": prices,
+        "training_devices": plan.training,
+        "tries": plan.tries,
+        "calibrated": plan.calibrate,
     }
 
 
-def _shown(scores: dict[str, Score], gap: float | None, currency: str) -> list[RenderableType]:
-    from nextprobe.cli.tables import line, table  # noqa: PLC0415
+def _orders(kept: RehearsalFile) -> dict[str, object]:
+    from nextprobe.cli.rehearsal_file import order_data  # noqa: PLC0415
 
-    shown = table("", *(_WORDS[name] for name in scores), numbers=(1, 2, 3))
-    for measure, say in _MEASURES.items():
-        shown.add_row(measure.format(currency=currency), *(say(found) for found in scores.values()))
-    total = scores["nextprobe"].right.total
-    words = [shown, line(f"{total} simulated devices; ± and intervals at 95 %.")]
-    if gap is not None:
-        told = f"Of what separates the trade's order from perfect knowledge: {100 * gap:.0f} %."
-        words.append(line(told))
-    return words
+    return {
+        "tuned_on": "devices of seeds of their own, which are never scored",
+        "orders": {name: order_data(tuned) for name, tuned in kept.orders.items()},
+    }
+
+
+def _play(
+    shelf: Shelf,
+    plan: Plan,
+    kept: RehearsalFile,
+    processes: int,
+    opening: Callable[[], Shelf],
+) -> bool:
+    """Play what has not been played yet; tell whether somebody stopped it."""
+    from nextprobe.trials.rehearsal import rehearse as run  # noqa: PLC0415
+    from nextprobe.trials.rehearsal import tuned_orders  # noqa: PLC0415
+
+    orders = tuned_orders(shelf, plan, kept.orders, processes=processes, opening=opening)
+    try:
+        with _bar("tuning static orders", len(plan.complaints), len(kept.orders)) as step:
+            for complaint, tuned in orders:
+                kept.add_order(complaint, tuned)
+                step()
+        known = {name: tuned.order for name, tuned in kept.orders.items()}
+        done = {record.number for record in kept.upto(plan.devices)}
+        with _bar("devices", plan.devices, len(done)) as step:
+            for record in run(shelf, plan, known, done=done, processes=processes, opening=opening):
+                kept.add(record)
+                step()
+    except KeyboardInterrupt:
+        return True
+    return False
+
+
+@contextmanager
+def _bar(title: str, total: int, done: int) -> Iterator[Callable[[], None]]:
+    """Show how far it is, with the time that is left; nothing where nobody watches."""
+    from rich.console import Console  # noqa: PLC0415
+    from rich.progress import (  # noqa: PLC0415
+        BarColumn,
+        MofNCompleteColumn,
+        Progress,
+        TextColumn,
+        TimeRemainingColumn,
+    )
+
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
+    # Without a thread of its own: processes are forked while it is shown.
+    progress = Progress(
+        *columns, TimeRemainingColumn(), console=Console(stderr=True), transient=True,
+        auto_refresh=False,
+    )  # fmt: skip
+    with progress:
+        bar = progress.add_task(title, total=total, completed=done)
+        progress.refresh()
+
+        def step() -> None:
+            progress.update(bar, advance=1, refresh=True)
+
+        yield step
+
+
+def _draw(found: Report, currency: str, folder: Path) -> None:
+    from nextprobe.cli.charts import bars, calibration, histogram  # noqa: PLC0415
+    from nextprobe.cli.rehearsal_tables import WORDS  # noqa: PLC0415
+    from nextprobe.errors import DataError, Finding, Where  # noqa: PLC0415
+
+    costs = {
+        WORDS[name]: (score.cost.value, score.cost.low, score.cost.high)
+        for name, score in found.scores.items()
+    }
+    pictures = {"costs": bars(f"Cost of a job, {found.devices} devices", costs, currency)}
+    if found.overall is not None:
+        pictures["calibration"] = calibration("Do chances come true?", found.overall.curve)
+    if found.readings is not None:
+        title = "Do readings lie where they were predicted?"
+        places = found.readings.histogram
+        pictures["readings"] = histogram(title, places, "place in the prediction")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, picture in pictures.items():
+            (folder / f"{name}.svg").write_text(picture, "utf-8")
+    except OSError as error:
+        what = f"the pictures can not be written: {error.strerror}"
+        raise DataError([Finding(what, Where(str(folder)), "choose another folder")]) from error

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from hashlib import sha256
 from itertools import combinations
 
 import numpy as np
@@ -14,6 +15,7 @@ from nextprobe.diagnosis.candidates import Candidate
 from nextprobe.diagnosis.options import WIPE
 from nextprobe.diagnosis.together import Together
 from nextprobe.errors import MisuseError
+from nextprobe.packs import pack_hash
 from nextprobe.packs.schema import Pack, ReadyJob
 from nextprobe.planning import Limits
 from nextprobe.trials.device import SimulatedDevice
@@ -64,6 +66,16 @@ class Shelf:
         bench = self.pack, self.board, complaint
         truth = draw_truth(*bench, candidate, rng, steady=steady, also=also)
         return SimulatedDevice(self.pack, self.board, truth, rng, self.references)
+
+
+def shelf_digest(shelf: Shelf) -> str:
+    """Return a short name of all that simulated devices depend on, in hexadecimal."""
+    board = shelf.board.content if shelf.board is not None else ""
+    known = sorted(
+        (point, mode.value, repr(good)) for (point, mode), good in shelf.references.items()
+    )
+    text = repr((pack_hash(shelf.pack), board, known))
+    return sha256(text.encode()).hexdigest()
 
 
 def open_job(shelf: Shelf, name: str) -> Case:

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import signal
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
-from dataclasses import dataclass, field, replace
-from typing import TypeVar
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,6 +11,7 @@ from nextprobe.diagnosis import Case
 from nextprobe.diagnosis.candidates import Candidate
 from nextprobe.errors import MisuseError
 from nextprobe.trials.checkpoints import forecasts, places_of_readings
+from nextprobe.trials.crew import Bench, Crew, Opening, Roots
 from nextprobe.trials.device import SimulatedDevice, families_left
 from nextprobe.trials.outcome import outcome_of
 from nextprobe.trials.play import Played, play
@@ -35,11 +33,7 @@ from nextprobe.trials.strategies import (
 from nextprobe.trials.strategies.tuning import Order, Tuned, tune
 
 Orders = Mapping[str, Order]
-_T = TypeVar("_T")
 
-# Cases of one complaint share what they compute; it is begun anew after so many devices, so that
-# memory stays bounded.
-_SHARED_BY = 100
 SCORING, TRAINING, OBSERVING = range(3)
 """Streams of devices and of choices that have nothing in common."""
 
@@ -95,30 +89,6 @@ class Plan:
         return self.complaints[number % len(self.complaints)]
 
 
-@dataclass
-class Roots:
-    """Cases at intake, shared by jobs of one complaint.
-
-    Parameters
-    ----------
-    shelf : Shelf
-    """
-
-    shelf: Shelf
-    _cases: dict[str, Case] = field(default_factory=dict)
-    _used: int = 0
-
-    def case(self, complaint: str) -> Case:
-        """Return the case of a complaint at intake."""
-        self._used += 1
-        if self._used > _SHARED_BY * max(1, len(self._cases)):
-            self._cases.clear()
-            self._used = 1
-        if complaint not in self._cases:
-            self._cases[complaint] = self.shelf.case(complaint)
-        return self._cases[complaint]
-
-
 @dataclass(frozen=True)
 class Drawn:
     """A device that can be drawn again, the same each time.
@@ -153,13 +123,22 @@ def drawn(roots: Roots, plan: Plan, number: int, stream: int = SCORING) -> Drawn
 
 
 def tuned_orders(
-    shelf: Shelf, plan: Plan, processes: int = 1, known: Collection[str] = ()
+    shelf: Shelf,
+    plan: Plan,
+    known: Collection[str] = (),
+    *,
+    processes: int = 1,
+    opening: Opening | None = None,
 ) -> Iterator[tuple[str, Tuned]]:
-    """Tune a static order for each complaint that is not `known`; each as it is done."""
+    """Tune a static order for each complaint that is not `known`; each is yielded as it is done.
+
+    Parameters are those of :func:`rehearse`.
+    """
     if BEST_STATIC not in plan.strategies:
         return
     missing = [name for name in dict.fromkeys(plan.complaints) if name not in known]
-    yield from _shared(shelf, _tuned, [(plan, name) for name in missing], processes)
+    crew = Crew(shelf, processes, opening)
+    yield from crew.each(_tuned, [(plan, name) for name in missing])
 
 
 def rehearse(
@@ -167,8 +146,9 @@ def rehearse(
     plan: Plan,
     orders: Orders | None = None,
     *,
-    processes: int = 1,
     done: Collection[int] = (),
+    processes: int = 1,
+    opening: Opening | None = None,
 ) -> Iterator[DeviceRecord]:
     """Play the same devices under every strategy; each is yielded as soon as it is done.
 
@@ -178,10 +158,12 @@ def rehearse(
     plan : Plan
     orders : mapping of str to tuple of str, or None
         The best static order of each complaint, where that is to be played.
-    processes : int
-        How many to share the work among.
     done : collection of int
         Numbers of devices that need not be played again.
+    processes : int
+        How many to share the work among.
+    opening : callable or None
+        Opens the shelf anew in another process; without it processes have to be forked.
 
     Raises
     ------
@@ -192,52 +174,11 @@ def rehearse(
     if BEST_STATIC in plan.strategies and not set(plan.complaints) <= set(orders):
         raise MisuseError("the best static order has to be tuned before it is played")
     numbers = [number for number in range(plan.devices) if number not in done]
-    yield from _shared(shelf, _played, [(plan, orders, number) for number in numbers], processes)
+    crew = Crew(shelf, processes, opening)
+    yield from crew.each(_played, [(plan, orders, number) for number in numbers])
 
 
-def _shared(
-    shelf: Shelf,
-    work: Callable[..., _T],
-    tasks: Sequence[tuple[object, ...]],
-    processes: int,
-) -> Iterator[_T]:
-    """Do tasks in several processes, or in this one; what is done first comes first."""
-    if processes <= 1 or len(tasks) < 2:
-        bench = _Bench(Roots(shelf))
-        for task in tasks:
-            yield work(bench, *task)
-        return
-    pool = ProcessPoolExecutor(processes, initializer=_take_shelf, initargs=(shelf,))
-    try:
-        waiting = [pool.submit(_on_bench, work, task) for task in tasks]
-        for finished in as_completed(waiting):
-            yield finished.result()
-    finally:
-        pool.shutdown(wait=False, cancel_futures=True)
-
-
-@dataclass
-class _Bench:
-    """What a process keeps from task to task."""
-
-    roots: Roots
-    advised: dict[int, Advised] = field(default_factory=dict)
-
-
-_BENCHES: list[_Bench] = []
-
-
-def _take_shelf(shelf: Shelf) -> None:
-    # A Ctrl-C is for the process that collects; it stops the others.
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    _BENCHES[:] = [_Bench(Roots(shelf))]
-
-
-def _on_bench(work: Callable[..., _T], task: tuple[object, ...]) -> _T:
-    return work(_BENCHES[0], *task)
-
-
-def _tuned(bench: _Bench, plan: Plan, complaint: str) -> tuple[str, Tuned]:
+def _tuned(bench: Bench, plan: Plan, complaint: str) -> tuple[str, Tuned]:
     only = Plan((complaint,), plan.training, plan.seed)
     devices = [drawn(bench.roots, only, number, TRAINING) for number in range(plan.training)]
 
@@ -248,7 +189,7 @@ def _tuned(bench: _Bench, plan: Plan, complaint: str) -> tuple[str, Tuned]:
     return complaint, tune(cost, plan.training, plan.tries, plan.seed)
 
 
-def _played(bench: _Bench, plan: Plan, orders: Orders, number: int) -> DeviceRecord:
+def _played(bench: Bench, plan: Plan, orders: Orders, number: int) -> DeviceRecord:
     each = drawn(bench.roots, plan, number)
     order = orders.get(plan.complaint_of(number), ())
     jobs = {}
@@ -276,7 +217,7 @@ def _stopped(case: Case, job: Played) -> Case:
 
 
 def _strategy(
-    bench: _Bench, plan: Plan, name: str, order: Order, device: SimulatedDevice
+    bench: Bench, plan: Plan, name: str, order: Order, device: SimulatedDevice
 ) -> Strategy:
     match name:
         case "nextprobe":

@@ -1,0 +1,108 @@
+"""Work on simulated devices, shared among processes."""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from dataclasses import dataclass, field
+from functools import partial
+from typing import TypeVar
+
+from nextprobe.diagnosis import Case
+from nextprobe.trials.ready import Shelf
+from nextprobe.trials.strategies import Advised
+
+Opening = Callable[[], Shelf]
+_T = TypeVar("_T")
+
+# Cases of one complaint share what they compute; it is begun anew after so many devices, so that
+# memory stays bounded.
+_SHARED_BY = 100
+
+
+@dataclass
+class Roots:
+    """Cases at intake, shared by jobs of one complaint.
+
+    Parameters
+    ----------
+    shelf : Shelf
+    """
+
+    shelf: Shelf
+    _cases: dict[str, Case] = field(default_factory=dict)
+    _used: int = 0
+
+    def case(self, complaint: str) -> Case:
+        """Return the case of a complaint at intake."""
+        self._used += 1
+        if self._used > _SHARED_BY * max(1, len(self._cases)):
+            self._cases.clear()
+            self._used = 1
+        if complaint not in self._cases:
+            self._cases[complaint] = self.shelf.case(complaint)
+        return self._cases[complaint]
+
+
+@dataclass
+class Bench:
+    """What a process keeps from task to task."""
+
+    roots: Roots
+    advised: dict[int, Advised] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Crew:
+    """One process or several that do the same kind of task.
+
+    Parameters
+    ----------
+    shelf : Shelf
+    processes : int
+    opening : callable or None
+        Opens the shelf anew in another process; without it processes have to be forked, since a
+        shelf itself can not be sent.
+    """
+
+    shelf: Shelf
+    processes: int = 1
+    opening: Opening | None = None
+
+    def each(self, work: Callable[..., _T], tasks: Sequence[tuple[object, ...]]) -> Iterator[_T]:
+        """Do tasks, each a call of `work` with a bench and the task; what is done first is first.
+
+        Whoever stops listening stops the crew: what is being done is finished in the background,
+        the rest is left.
+        """
+        if self.processes <= 1 or len(tasks) < 2:
+            bench = Bench(Roots(self.shelf))
+            for task in tasks:
+                yield work(bench, *task)
+            return
+        opening = self.opening or partial(_same, self.shelf)
+        pool = ProcessPoolExecutor(self.processes, initializer=_open, initargs=(opening,))
+        try:
+            waiting = [pool.submit(_on_bench, work, task) for task in tasks]
+            for finished in as_completed(waiting):
+                yield finished.result()
+        finally:
+            pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _same(shelf: Shelf) -> Shelf:
+    return shelf
+
+
+_BENCHES: list[Bench] = []
+
+
+def _open(opening: Opening) -> None:
+    # A Ctrl-C is for the process that collects; it stops the others.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _BENCHES[:] = [Bench(Roots(opening()))]
+
+
+def _on_bench(work: Callable[..., _T], task: tuple[object, ...]) -> _T:
+    return work(_BENCHES[0], *task)
