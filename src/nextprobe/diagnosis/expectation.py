@@ -36,6 +36,7 @@ from nextprobe.diagnosis.tables import FaultTables
 from nextprobe.diagnosis.vague import ANYTHING, bins, disturbing, log_densities
 from nextprobe.errors import Finding
 from nextprobe.packs.schema import ModeSpread, Pack
+from nextprobe.reference import published_spread
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -382,7 +383,10 @@ class Expectations:
             least = _UNMOVED if setup.mode is MeterMode.DIODE else meter.resolution
             mean, over = _anchor(mean, over, reference.value, least)
             source = reference.source
-        spread = self._spread(mean, setup.mode, reference)
+        published = self._published(point, setup) if reference is None else None
+        if published is not None:
+            source = "computed from the chip's published clamps"
+        spread = self._spread(mean, setup.mode, reference, published)
         noise = _noise(meter, mean)
         deviation = np.sqrt(spread**2 + (_SHIFT_ERROR * shift) ** 2 + noise**2)
         slip = self.pack.readings.slip
@@ -405,7 +409,19 @@ class Expectations:
         same = abs(before - float(mean[-1])) <= 0.01 * max(before, 1e-12)
         return found if same else None
 
-    def _spread(self, mean: FloatArray, mode: MeterMode, reference: Reference | None) -> FloatArray:
+    def _published(self, point: str, setup: BenchSetup) -> float | None:
+        """Return the spread that a chip's clamp tables leave, where they are sharper [V]."""
+        plain = setup.mode is MeterMode.DIODE and setup.clamped == GROUND and not setup.removed
+        found = published_spread(self.board, point) if plain else None
+        return found if found is not None and found < self.pack.readings.model else None
+
+    def _spread(
+        self,
+        mean: FloatArray,
+        mode: MeterMode,
+        reference: Reference | None,
+        published: float | None,
+    ) -> FloatArray:
         """Return the spread of good boards about each value, in its unit.
 
         In diode mode it is a voltage; in the other modes a share of the reading, with a floor.
@@ -413,7 +429,8 @@ class Expectations:
         settings = self.pack.readings
         few = 1.0 if reference is None else float(np.sqrt(1.0 + 1.0 / reference.boards))
         if mode is MeterMode.DIODE:
-            spread = settings.model if reference is None else settings.between_boards * few
+            alone = settings.model if published is None else published
+            spread = alone if reference is None else settings.between_boards * few
             return spread * _relative(mean)
         data = settings.modes.get(mode.value, _ANY_MODE)
         share = data.model if reference is None else data.between_boards * few
