@@ -238,6 +238,7 @@ class Expectations:
         self.covered = covered_nets(board, pack, pack.functions[complaint])
         self._tables = tables
         self._known: dict[tuple[str, BenchSetup], Expectation] = {}
+        self._alone: dict[tuple[str, BenchSetup], SetRows] = {}
         self._about: dict[str, FloatArray] = {}
         self._columns = [i for i, item in enumerate(listed) if _in_table(item)]
         self._families = by_magnitude([item.fault for item in listed])
@@ -313,6 +314,13 @@ class Expectations:
         return found or self.references.get((self.board.net_of(point), mode))
 
     def _expectation(self, point: str, setup: BenchSetup) -> Expectation:
+        key = point, setup
+        if key not in self._alone:
+            self._alone[key] = self._candidates_alone(point, setup)
+        rows = self._several.rows(point, setup, self._alone[key])
+        return self._corrected(point, setup, rows)
+
+    def _candidates_alone(self, point: str, setup: BenchSetup) -> SetRows:
         net = self.board.net_of(point)
         table, columns = self._table_for(point, setup)
         values, over = table.row(point if point in table.points else net)
@@ -324,8 +332,7 @@ class Expectations:
         is_over[columns] = over
         disturbed = self._disturbing * (net in self.covered)
         step = steps_of(self._families, mean, is_over)
-        rows = self._several.rows(point, setup, SetRows(mean, is_over, disturbed, step))
-        return self._corrected(point, setup, rows)
+        return SetRows(mean, is_over, disturbed, step)
 
     def _table_for(self, point: str, setup: BenchSetup) -> tuple[FaultTable, list[int]]:
         """Return a table that has a point in a set-up, and the candidates of its columns.

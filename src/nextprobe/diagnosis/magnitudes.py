@@ -55,13 +55,20 @@ def steps_of(families: Sequence[IntArray], mean: FloatArray, over: BoolArray) ->
         Not negative [V, ohm or F].
     """
     steps = np.zeros((2, len(mean)))
-    for family in families:
-        values = np.where(over[family], np.nan, mean[family])
-        half = np.diff(values) / 2.0
-        before, after = np.append(half[:1], half), np.append(half, half[-1:])
-        reach = np.nan_to_num([-before, after])
-        steps[0, family] = np.maximum(-reach, 0.0).max(axis=0)
-        steps[1, family] = np.maximum(reach, 0.0).max(axis=0)
+    if not families:
+        return steps
+    rows = np.concatenate(families)
+    ends = np.cumsum([len(family) for family in families])
+    values = np.where(over[rows], np.nan, mean[rows])
+    half = np.diff(values) / 2.0
+    half[ends[:-1] - 1] = np.nan
+    before, after = np.append(np.nan, half), np.append(half, np.nan)
+    first, last = np.append(0, ends[:-1]), ends - 1
+    before[first], after[last] = after[first], before[last]
+    reach = np.array([-before, after])
+    reach[np.isnan(reach)] = 0.0
+    steps[0, rows] = np.maximum(-reach, 0.0).max(axis=0)
+    steps[1, rows] = np.maximum(reach, 0.0).max(axis=0)
     return steps
 
 
