@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from nextprobe.cli.options import JsonOption
+from nextprobe.diagnosis import LOOK_AHEADS
 from nextprobe.errors import MisuseError
 
 if TYPE_CHECKING:
@@ -36,7 +37,9 @@ def demo(
     seed: Annotated[int, typer.Option(help="Which device of its kind.")] = 1,
     play: Annotated[bool, typer.Option("--play", help="You choose the steps.")] = False,
     everything: Annotated[bool, typer.Option("--all", help="Run every ready-made job.")] = False,
-    effort: Annotated[int, typer.Option(min=0, max=200, help="How far to look ahead.")] = 30,
+    effort: Annotated[
+        int, typer.Option(min=0, max=200, help="How far to look ahead.")
+    ] = LOOK_AHEADS,
     as_json: JsonOption = False,
 ) -> None:
     """Watch a whole job on a simulated bench, with reasons; or play the technician."""
@@ -96,7 +99,7 @@ def tell(
     name: str = _DEFAULT,
     *,
     seed: int = 1,
-    effort: int = 30,
+    effort: int = LOOK_AHEADS,
     playing: bool = False,
 ) -> None:
     """Tell a job step by step; it runs through the same records as a real one.

@@ -1,13 +1,14 @@
 """From evidence about a device to suspects and next steps: joins belief and planning to it."""
 
 from nextprobe.diagnosis.acts import Act, Check, Fit, Gauge, Look, Move, Probe, Refresh, Work
-from nextprobe.diagnosis.case import Brief, Case
+from nextprobe.diagnosis.case import LOOK_AHEADS, Brief, Case
 from nextprobe.diagnosis.expectation import Expectation, Reference
 from nextprobe.diagnosis.spoken import say_move
 from nextprobe.diagnosis.suspects import Suspect
 from nextprobe.diagnosis.tables import FaultTables, TableKeeper
 
 __all__ = [
+    "LOOK_AHEADS",
     "Act",
     "Brief",
     "Case",

@@ -22,6 +22,9 @@ from nextprobe.diagnosis.tables import FaultTables
 from nextprobe.packs.schema import Pack
 from nextprobe.planning import Limits, Recommendation, recommend
 
+LOOK_AHEADS = 12
+"""How many options are valued below the first level before something is recommended."""
+
 References = Mapping[tuple[str, MeterMode], Reference]
 
 
@@ -130,7 +133,7 @@ class Case:
         """Return the suspects, likeliest first, with what moved them."""
         return suspects(self.model, self.trail, most)
 
-    def recommend(self, budget: int = 30) -> Recommendation:
+    def recommend(self, budget: int = LOOK_AHEADS) -> Recommendation:
         """Return what to do next, and why; `budget` counts look-aheads."""
         return recommend(self.problem, self.situation, budget)
 

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from nextprobe.belief import Ensemble
 from nextprobe.board import FaultKind
 from nextprobe.diagnosis.acts import ORIGINAL, Act, Check, Fit, Refresh
+from nextprobe.diagnosis.attempts import attempts, trust
 from nextprobe.diagnosis.costs import (
     DEPTHS,
     STEP_OVERHEAD,
@@ -253,9 +254,15 @@ class Leaf:
         self._add_cures(
             [model.work[row].id for row in kept],
             (prices[kept], np.maximum(levels[kept], least)),
-            model.cure_chances[kept],
+            self._cures(kept),
         )
         self._add_work_on_sets(kept, least)
+
+    def _cures(self, rows: list[int]) -> FloatArray:
+        """Return the chance that each of some work cures each candidate now, shape (N, H)."""
+        tried = self.situation.tried
+        trusted = [trust(attempts(tried, self.model.work[row].id)) for row in rows]
+        return np.asarray(self.model.cure_chances[rows] * np.array(trusted)[:, None])
 
     def _there(self) -> NDArray[np.bool_]:
         """Return which candidates are there in some world, shape (H,)."""
@@ -271,8 +278,7 @@ class Leaf:
         """
         prices, levels, _ = self._work_prices
         for first, second in work_pairs(self.model, kept):
-            one = self._of_members(self.model.cure_chances[first])
-            other = self._of_members(self.model.cure_chances[second])
+            one, other = self._of_members(self._cures([first, second]))
             alone = all_cured(one, self._active)
             gone = all_cured(1.0 - (1.0 - one) * (1.0 - other), self._active)
             spared = prices[second] * alone / np.maximum(gone, 1e-300)

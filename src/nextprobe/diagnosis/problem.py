@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from nextprobe.belief import Branch
 from nextprobe.diagnosis.acts import FAILED, Act, Check, Gauge, Look, Probe, Refresh
+from nextprobe.diagnosis.attempts import attempts, trust
 from nextprobe.diagnosis.cautions import with_all_cautions
 from nextprobe.diagnosis.costs import (
     STEP_OVERHEAD,
@@ -222,7 +223,9 @@ class DiagnosisProblem:
         table = self.plan_table(state)
         gain = self.model.cure_chances @ candidate_chances(self.model, state.ensemble)
         ratio = {
-            repair.id: gain[row] / max(table.prices[table.names.index(repair.id)], 1e-9)
+            repair.id: trust(attempts(state.tried, repair.id))
+            * gain[row]
+            / max(table.prices[table.names.index(repair.id)], 1e-9)
             for row, repair in enumerate(self.model.work)
             if repair.id in table.names and gain[row] > 1e-4
         }

@@ -31,6 +31,7 @@ from nextprobe.diagnosis.acts import (
     Refresh,
     Work,
 )
+from nextprobe.diagnosis.attempts import attempt_noted, attempts, trust
 from nextprobe.diagnosis.fault_sets import left_chances
 from nextprobe.diagnosis.functioning import (
     failing,
@@ -294,17 +295,14 @@ def _worked(model: Model, situation: Situation, name: str, place: str) -> Situat
         configuration = configuration.with_(backed_up=True)
     row = np.zeros(len(model.listed))
     if repair is not None:
-        row = model.cure_chances[model.work.index(repair)]
+        row = model.cure_chances[model.work.index(repair)] * trust(
+            attempts(situation.tried, repair.id)
+        )
     changed = _cured(model, situation, row)
     changed = replace(changed, configuration=configuration)
     stale = _stale(model, situation, place)
-    return changed.without_tried(stale).with_tried(_attempt(situation, work_id(name, place)))
-
-
-def _attempt(situation: Situation, work: str) -> str:
-    """Return how work is noted: what has failed once may be done once more, not for ever."""
-    once = f"{work}:once"
-    return work if once in situation.tried else once
+    noted = attempt_noted(situation.tried, work_id(name, place))
+    return changed.without_tried(stale).with_tried(*noted)
 
 
 def _stale(model: Model, situation: Situation, place: str) -> frozenset[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from nextprobe.board import MeterMode
+from nextprobe.diagnosis import LOOK_AHEADS
 from nextprobe.workbench.differences import DifferenceRecord, differences
 from nextprobe.workbench.expected import ExpectedReading, expected_reading
 from nextprobe.workbench.explain import Explanation, explain
@@ -18,7 +19,7 @@ from nextprobe.workbench.words import SuspectRecord, suspect_record
 class Adviser(JobView):
     """A job that can be asked."""
 
-    def next_steps(self, most: int | None = 5, budget: int = 30) -> tuple[StepRecord, ...]:
+    def next_steps(self, most: int | None = 5, budget: int = LOOK_AHEADS) -> tuple[StepRecord, ...]:
         """Return what could be done next, the recommended step first; none once it has ended."""
         if self.so_far.closing is not None:
             return ()
@@ -43,7 +44,7 @@ class Adviser(JobView):
         """Compare the patient with boards that work, worst first."""
         return differences(self.case, self.so_far.moves, most)
 
-    def why(self, step: str = "", budget: int = 30) -> Explanation:
+    def why(self, step: str = "", budget: int = LOOK_AHEADS) -> Explanation:
         """Return why a step is, or is not, what to do next; the recommended one if left out.
 
         Raises

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from nextprobe import __version__
-from nextprobe.diagnosis import Case, FaultTables
+from nextprobe.diagnosis import LOOK_AHEADS, Case, FaultTables
 from nextprobe.errors import Finding, MisuseError, Severity, Where
 from nextprobe.planning import Recommendation
 from nextprobe.workbench.events import Event
@@ -98,7 +98,7 @@ class JobView:
             standing.append(event)
         raise MisuseError(f"event {number} no longer stands: correct the one in its place")
 
-    def recommend(self, budget: int = 30) -> Recommendation:
+    def recommend(self, budget: int = LOOK_AHEADS) -> Recommendation:
         """Return what to do next, and why; `budget` counts look-aheads."""
         case = self.case
         if self._advice is None or self._advice[0] is not case or self._advice[1] != budget:
