@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import dataclass, field
 from functools import partial
+from multiprocessing import active_children
 from typing import TypeVar
 
 from nextprobe.diagnosis import Case
@@ -73,8 +74,7 @@ class Crew:
     def each(self, work: Callable[..., _T], tasks: Sequence[tuple[object, ...]]) -> Iterator[_T]:
         """Do tasks, each a call of `work` with a bench and the task; what is done first is first.
 
-        Whoever stops listening stops the crew: what is being done is finished in the background,
-        the rest is left.
+        Whoever stops listening stops the crew, and what is being done is lost.
         """
         if self.processes <= 1 or len(tasks) < 2:
             bench = Bench(Roots(self.shelf))
@@ -82,13 +82,19 @@ class Crew:
                 yield work(bench, *task)
             return
         opening = self.opening or partial(_same, self.shelf)
+        others = set(active_children())
         pool = ProcessPoolExecutor(self.processes, initializer=_open, initargs=(opening,))
+        waiting = [pool.submit(_on_bench, work, task) for task in tasks]
         try:
-            waiting = [pool.submit(_on_bench, work, task) for task in tasks]
             for finished in as_completed(waiting):
                 yield finished.result()
-        finally:
+        except BaseException:
+            # Else the program would wait at its end for devices that nobody wants any more.
             pool.shutdown(wait=False, cancel_futures=True)
+            for child in set(active_children()) - others:
+                child.terminate()
+            raise
+        pool.shutdown()
 
 
 def _same(shelf: Shelf) -> Shelf:
