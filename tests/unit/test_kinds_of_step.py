@@ -264,7 +264,9 @@ def device(case: Case, key: str, seed: int = 5) -> SimulatedDevice:
     pack, board = case.model.pack, case.model.board
     item = candidate_for(case, fault)
     truth = draw_truth(pack, board, case.model.complaint, item, rng, steady=True)
-    return SimulatedDevice(pack, board, replace(truth, fault=fault, slip=0.0), rng)
+    return SimulatedDevice(
+        pack, board, replace(truth, hidden=(replace(truth.hidden[0], fault=fault),), slip=0.0), rng
+    )
 
 
 @pytest.mark.parametrize(

@@ -36,7 +36,7 @@ from nextprobe.diagnosis.running import BENCH
 from nextprobe.packs import Pack
 from nextprobe.trials.device import SimulatedDevice
 from nextprobe.trials.ready import Shelf, candidate_for
-from nextprobe.trials.truth import Truth
+from nextprobe.trials.truth import Hidden, Truth
 
 DRAWS = 500
 DIODE = Meter().range_for(MeterMode.DIODE)
@@ -52,7 +52,7 @@ def device(
     candidate = candidate_of(listed[1], key)
     shows = {name: duty if chance else 0.0 for name, chance in candidate.stops.items()}
     drawn = small_board() if board else None
-    truth = Truth(candidate, candidate.fault, shows)
+    truth = Truth((Hidden(candidate, candidate.fault, shows),))
     return SimulatedDevice(pack, drawn, truth, np.random.default_rng(seed))
 
 

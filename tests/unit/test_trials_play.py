@@ -12,7 +12,6 @@ from diagnosis_cases import (
     pannier,
     small_board,
 )
-from scipy.stats import binomtest
 
 from nextprobe.diagnosis import Case, Check, Probe, Work
 from nextprobe.diagnosis.options import CLOSE, ESCALATE, WIPE
@@ -27,8 +26,6 @@ from nextprobe.trials.ready import (
     open_job,
     ready_job,
 )
-from nextprobe.trials.rehearse import NAMES, Plan, rehearse
-from nextprobe.trials.score import gap_closed, score, share
 from nextprobe.trials.strategies import Advised, FixedOrder, PerfectKnowledge, Strategy
 
 BOARDLESS = Shelf(pannier(), None, tables=TABLES)
@@ -228,61 +225,3 @@ def test_a_step_is_the_acts_of_its_option() -> None:
     acts = [move.act for move in conduct(case, device, "work:clean:J1")]
     assert acts == [Work("clean", "J1"), Check("scanner")]
     assert conduct(SMALL.case("scanner"), device, "probe:J1.1")[0].act == Probe("J1.1")
-
-
-# Scores.
-
-
-def test_a_share_has_the_interval_of_clopper_and_pearson() -> None:
-    for count, total in ((0, 20), (3, 20), (20, 20), (150, 1000)):
-        found = share(count, total)
-        interval = binomtest(count, total).proportion_ci(0.95, "exact")
-        assert found.low == pytest.approx(interval.low, abs=1e-12)
-        assert found.high == pytest.approx(interval.high, abs=1e-12)
-        assert found.value == count / total
-
-
-@pytest.mark.parametrize(("count", "total"), [(1, 0), (-1, 5), (6, 5)])
-def test_what_is_no_share_is_refused(count: int, total: int) -> None:
-    with pytest.raises(MisuseError):
-        share(count, total)
-
-
-def test_a_score_of_three_jobs_by_hand() -> None:
-    jobs = [
-        Played((), CLOSE, Cost(attended=600.0), 100.0, True, (), False),
-        Played((), CLOSE, Cost(attended=1200.0), 200.0, True, (LATE,), False),
-        Played((), ESCALATE, Cost(attended=1800.0), 300.0, False, (), True),
-    ]
-    found = score(jobs)
-    assert found.mean_cost == pytest.approx(200.0)
-    assert found.half_width == pytest.approx(1.96 * 100.0 / np.sqrt(3.0))
-    assert found.mean_minutes == pytest.approx(20.0)
-    assert (found.right.count, found.wrong.count, found.declined.count) == (1, 1, 1)
-    assert (found.sold_in_vain, found.wiped) == (1, 1)
-    with pytest.raises(MisuseError):
-        score([])
-
-
-def test_the_gap_that_is_closed() -> None:
-    assert gap_closed(75.0, 100.0, 50.0) == pytest.approx(0.5)
-    assert gap_closed(50.0, 100.0, 50.0) == pytest.approx(1.0)
-    assert gap_closed(120.0, 100.0, 50.0) == pytest.approx(-0.4)
-    assert gap_closed(75.0, 50.0, 50.0) is None
-
-
-def test_a_rehearsal_plays_the_same_devices_under_every_strategy_and_again_the_same() -> None:
-    plan = Plan(("scanner", "viewfinder"), 2, seed=1, budget=0)
-    first, second = (rehearse(BOARDLESS, plan) for _ in range(2))
-    assert set(first) == set(NAMES)
-    assert all(len(jobs) == 2 for jobs in first.values())
-    assert first == second
-
-
-def test_a_rehearsal_can_be_stopped_and_one_of_nothing_is_refused() -> None:
-    plan = Plan(("scanner",), 6, budget=0)
-    some = rehearse(BOARDLESS, plan, progress=lambda _: False)
-    assert 0 < len(some["fixed_order"]) < 6
-    for empty in (Plan((), 3), Plan(("scanner",), 0)):
-        with pytest.raises(MisuseError):
-            rehearse(BOARDLESS, empty)

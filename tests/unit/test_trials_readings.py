@@ -46,7 +46,8 @@ def truth_with(pack: Pack, board: Board, fault: Fault) -> Truth:
     rng = np.random.default_rng(3)
     complaint = next(iter(pack.functions))
     listed = candidates(pack, board, complaint)
-    return replace(draw_truth(pack, board, complaint, listed[0], rng), fault=fault, slip=0.0)
+    drawn = draw_truth(pack, board, complaint, listed[0], rng)
+    return replace(drawn, hidden=(replace(drawn.hidden[0], fault=fault),), slip=0.0)
 
 
 def leak_on(board: Board) -> tuple[str, Fault]:

@@ -24,15 +24,17 @@ def truths(key: str, count: int = 400, *, steady: bool = False, board: bool = Tr
 
 def test_the_complaint_always_shows_and_a_steady_fault_at_every_check() -> None:
     for truth in truths(f"module-bad:{LATE}", board=False):
-        assert truth.shows["scanner"] > 0.0
-        assert truth.shows["viewfinder"] == 0.0
+        assert truth.hidden[0].shows["scanner"] > 0.0
+        assert truth.hidden[0].shows["viewfinder"] == 0.0
     for truth in truths(f"module-bad:{LATE}", 50, steady=True, board=False):
-        assert truth.shows["scanner"] == 1.0
+        assert truth.hidden[0].shows["scanner"] == 1.0
 
 
 def test_now_and_then_a_fault_comes_and_goes_about_as_often_as_the_pack_says() -> None:
     function = pannier().functions["scanner"]
-    duties = [truth.shows["scanner"] for truth in truths(f"module-bad:{LATE}", board=False)]
+    duties = [
+        truth.hidden[0].shows["scanner"] for truth in truths(f"module-bad:{LATE}", board=False)
+    ]
     flickering = [duty for duty in duties if duty < 1.0]
     # The share is drawn between half and twice the pack's.
     assert 0.5 * function.intermittent < len(flickering) / len(duties) < 2 * function.intermittent
@@ -40,11 +42,11 @@ def test_now_and_then_a_fault_comes_and_goes_about_as_often_as_the_pack_says() -
 
 
 def test_magnitudes_lie_off_the_grid_around_the_candidate() -> None:
-    sizes = [truth.fault.magnitude or 0.0 for truth in truths("leaky:D1@330", 200)]
+    sizes = [truth.hidden[0].fault.magnitude or 0.0 for truth in truths("leaky:D1@330", 200)]
     assert len(set(sizes)) > 150
     assert min(sizes) >= 330.0 / 1.81
     assert max(sizes) <= 330.0 * 1.81
-    assert {truth.fault.family for truth in truths("leaky:D1@330", 20)} == {"leaky:D1"}
+    assert {truth.hidden[0].fault.family for truth in truths("leaky:D1@330", 20)} == {"leaky:D1"}
 
 
 def test_habits_differ_by_up_to_twofold_from_what_is_assumed() -> None:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from nextprobe.cli.options import JsonOption
+from nextprobe.diagnosis import LOOK_AHEADS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -37,7 +38,7 @@ def rehearse(
         str, typer.Option(help="Which, with commas between; all if left out.", show_default=False)
     ] = "",
     seed: Annotated[int, typer.Option(min=0, help="Which devices.")] = 0,
-    effort: Annotated[int, typer.Option(min=0, help="Look-aheads for each step.")] = 30,
+    effort: Annotated[int, typer.Option(min=0, help="Look-aheads for each step.")] = LOOK_AHEADS,
     prices: Annotated[
         float, typer.Option(min=0.01, help="Factor on what work, parts and modules cost.")
     ] = 1.0,

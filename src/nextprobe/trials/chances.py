@@ -51,8 +51,8 @@ class Obstinacy:
     On average over devices it fails with the chance that is assumed; on one device the chance is
     drawn from a beta distribution with that mean, worth two attempts. Work that has failed with a
     chance of ``f`` fails again with ``(2 f + 1) / 3``: what did not come off once is likelier
-    not to come off again, for the same pad, place or hand. How firmly is common practice, no
-    published source.
+    not to come off again, for the same pad, place or hand. The inference assumes the same (see
+    :mod:`nextprobe.diagnosis.attempts`). How firmly is common practice, no published source.
 
     Parameters
     ----------

@@ -90,7 +90,7 @@ class SimulatedDevice:
     @property
     def truth(self) -> Fault:
         """What is really wrong, the first of several; to be told when a job is over."""
-        return self._truth.fault
+        return self._truth.hidden[0].fault
 
     @property
     def truths(self) -> tuple[Fault, ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from nextprobe.diagnosis import Case
+from nextprobe.diagnosis import LOOK_AHEADS, Case
 from nextprobe.diagnosis.candidates import Candidate
 from nextprobe.errors import MisuseError
 from nextprobe.trials.checkpoints import forecasts, places_of_readings
@@ -69,7 +69,7 @@ class Plan:
     complaints: tuple[str, ...]
     devices: int
     seed: int = 0
-    budget: int = 30
+    budget: int = LOOK_AHEADS
     strategies: tuple[str, ...] = NAMES
     training: int = 24
     tries: int = 60

@@ -40,12 +40,8 @@ class Truth:
 
     Parameters
     ----------
-    candidate : Candidate
-        The fault as the list of candidates has it, magnitude on the grid.
-    fault : Fault
-        The fault as it really is, magnitude off the grid.
-    shows : mapping of str to float
-        Function to how often a check of it fails while the fault is there: 0, 1 or a duty.
+    hidden : tuple of Hidden
+        All faults that are there from the start, at least one.
     false_pass, false_fail : float
         Factors on the error chances of checks that the pack assumes.
     success : float
@@ -56,25 +52,15 @@ class Truth:
         How the parts of this board differ from nominal.
     meter_gain : float
         Relative error of the meter, the same for all readings.
-    also : tuple of Hidden
-        Further faults that are there from the start.
     """
 
-    candidate: Candidate
-    fault: Fault
-    shows: Mapping[str, float]
+    hidden: tuple[Hidden, ...]
     false_pass: float = 1.0
     false_fail: float = 1.0
     success: float = 1.0
     slip: float = 1.0
     deviations: Deviations = NOMINAL
     meter_gain: float = 1.0
-    also: tuple[Hidden, ...] = ()
-
-    @property
-    def hidden(self) -> tuple[Hidden, ...]:
-        """All faults that are really there."""
-        return (Hidden(self.candidate, self.fault, self.shows), *self.also)
 
 
 def draw_truth(
@@ -104,9 +90,7 @@ def draw_truth(
     """
     first = _hidden(pack, complaint, candidate, rng, steady)
     truth = Truth(
-        candidate,
-        first.fault,
-        first.shows,
+        (first,),
         false_pass=_wide(rng),
         false_fail=_wide(rng),
         success=_wide(rng),
@@ -114,8 +98,8 @@ def draw_truth(
         deviations=draw_deviations(board, rng),
         meter_gain=float(1.0 + rng.uniform(-0.008, 0.008)),
     )
-    others = tuple(_hidden(pack, complaint, item, rng, steady) for item in also)
-    return replace(truth, also=others)
+    others = [_hidden(pack, complaint, item, rng, steady) for item in also]
+    return replace(truth, hidden=(first, *others))
 
 
 def _hidden(

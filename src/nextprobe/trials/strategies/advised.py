@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from nextprobe.diagnosis.case import Case
+from nextprobe.diagnosis.case import LOOK_AHEADS, Case
 
 # Jobs that began alike are thought over once; further on hardly any two are alike.
 _ALIKE = 6
@@ -20,7 +20,7 @@ class Advised:
 
     name = "nextprobe"
 
-    def __init__(self, budget: int = 30) -> None:
+    def __init__(self, budget: int = LOOK_AHEADS) -> None:
         self.budget = budget
         self._known: dict[tuple[object, ...], str] = {}
 

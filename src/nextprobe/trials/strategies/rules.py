@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import Protocol
 
 from nextprobe.board import Reading
@@ -36,17 +34,20 @@ def offered(case: Case) -> dict[str, Option]:
 def settled(case: Case, open_now: Offered) -> str | None:
     """Return what has to come next whatever the strategy; None if that is for it to say.
 
-    What works is verified and handed over. A module whose original has failed again after its
-    replacement worked is proven bad: the replacement goes back in. A verification looks several
-    times, and a check itself errs once in a while: the first that fails with a replacement in is
-    doubted once, by the same test.
+    What works is verified and handed over. A verification looks several times, and a check itself
+    errs once in a while: one that fails is checked once more. A module whose original has failed
+    again after its replacement worked is proven bad: the replacement goes back in.
     """
     if case.situation.working:
         return _finishing(open_now) or giving_up(case, open_now)
-    swaps = swaps_so_far(case)
-    proven = [f"trial:{slug(slot)}:fit" for slot in swaps.proven]
-    doubted = [f"trial:{slug(slot)}:refit" for slot in swaps.doubted]
-    return first_of([*proven, *doubted], open_now)
+    again = [f"check:{slug(case.brief.complaint)}"] if _verification_failed(case) else []
+    proven = [f"trial:{slug(slot)}:fit" for slot in proven_slots(case)]
+    return first_of([*again, *proven], open_now)
+
+
+def _verification_failed(case: Case) -> bool:
+    act = case.moves[-1].act if case.moves else None
+    return isinstance(act, Check) and act.function == case.brief.complaint and act.times > 1
 
 
 def _finishing(open_now: Offered) -> str | None:
@@ -81,43 +82,20 @@ def first_repair(order: Iterable[str], open_now: Offered) -> str | None:
     return next((name for name in steps if name in open_now or name.startswith("work:")), None)
 
 
-@dataclass(frozen=True)
-class Swaps:
-    """What the trials of modules have shown so far.
-
-    Parameters
-    ----------
-    proven : tuple of str
-        Modules whose replacement worked before the original failed once more.
-    doubted : tuple of str
-        Modules whose replacement worked and then failed one look of its first verification.
-    """
-
-    proven: tuple[str, ...]
-    doubted: tuple[str, ...]
-
-
-def swaps_so_far(case: Case) -> Swaps:
-    """Return what the trials of modules have shown."""
+def proven_slots(case: Case) -> list[str]:
+    """Return modules whose replacement worked before the original failed once more."""
     fitted = dict.fromkeys(case.brief.pack.modules, ORIGINAL)
     worked: set[str] = set()
     proven: set[str] = set()
-    doubted: set[str] = set()
-    shaken: Counter[str] = Counter()
     for move in case.moves:
         if isinstance(move.act, Fit):
             fitted[move.act.slot] = move.act.instance
         if not isinstance(move.act, Check) or move.act.function != case.brief.complaint:
             continue
         away = {slot for slot, instance in fitted.items() if instance != ORIGINAL}
-        if move.result == WORKS:
-            worked, proven, doubted = worked | away, proven - away, doubted - away
-            continue
-        proven = (proven | worked) - away
-        shaken.update(away if move.act.times > 1 else dict.fromkeys(away, 2))
-        doubted = {slot for slot in worked & away if shaken[slot] == 1}
-        worked = worked - {slot for slot in away if shaken[slot] > 1}
-    return Swaps(tuple(sorted(proven)), tuple(sorted(doubted)))
+        proven = proven - away if move.result == WORKS else (proven | worked) - away
+        worked = worked | away if move.result == WORKS else worked - away
+    return sorted(proven)
 
 
 def swapped(case: Case, slot: str) -> bool:

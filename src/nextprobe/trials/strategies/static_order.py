@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 
 from nextprobe.diagnosis.acts import ORIGINAL, Refresh
+from nextprobe.diagnosis.attempts import attempts
 from nextprobe.diagnosis.case import Case
 from nextprobe.diagnosis.ids import slug
 from nextprobe.errors import MisuseError
@@ -105,7 +106,7 @@ class ProbeAll(StaticOrder):
 def _fresh(case: Case, wanted: Iterable[str]) -> list[str]:
     """Return the steps that have not been taken yet: an order takes none twice."""
     tried = case.situation.tried
-    return [name for name in wanted if f"{name}:once" not in tried and name not in tried]
+    return [name for name in wanted if name not in tried and not attempts(tried, name)]
 
 
 def _pointed_at(case: Case, open_now: Offered) -> str | None:
