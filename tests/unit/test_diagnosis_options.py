@@ -214,7 +214,7 @@ def test_what_was_spent_counts_towards_the_ceiling() -> None:
     assert fresh.situation.spent == 0.0
     assert spent.situation.spent == pytest.approx(
         charged(fresh.model, way_in(pack, fresh.situation.configuration, Access.OPEN))
-        + 2 * charged(fresh.model, act_cost_inside(fresh))
+        + charged(fresh.model, act_cost_inside(fresh))
     )
     assert "trial:scan-head:fit-refresh" in option_ids(fresh)
     assert len(option_ids(spent)) < len(option_ids(fresh))

@@ -34,5 +34,20 @@ def trust(failed: int) -> float:
     return _WORTH / (_WORTH + failed)
 
 
+def failed_refresh(name: str) -> str:
+    """Name a refresh that stopped half-way, to count it by."""
+    return f"refresh:{name}:failed"
+
+
+def finishing(success: float, tried: Collection[str], name: str) -> float:
+    """Return the chance that a refresh finishes, after those that did not."""
+    return success * trust(attempts(tried, failed_refresh(name)))
+
+
+def done_before(tried: Collection[str]) -> frozenset[str]:
+    """Return the work that was done already: again is on the shop's own account."""
+    return frozenset(name.partition("#")[0] for name in tried if name.endswith("#1"))
+
+
 def _mark(work: str, number: int) -> str:
     return f"{work}#{number}"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -17,8 +19,10 @@ from nextprobe.diagnosis.acts import (
     Refresh,
     Work,
 )
+from nextprobe.diagnosis.attempts import done_before
 from nextprobe.diagnosis.ids import named, slug
 from nextprobe.diagnosis.model import Model
+from nextprobe.diagnosis.repairs import work_id
 from nextprobe.packs.schema import Access, Pack, SupplyStage
 from nextprobe.packs.schema import Work as WorkData
 from nextprobe.planning import Configuration, Cost
@@ -193,6 +197,23 @@ def acts_cost(
 def charged(model: Model, cost: Cost) -> float:
     """Return what the customer is charged for of a cost: attended time and parts [currency]."""
     return model.tariff.price(Cost(attended=cost.attended, parts=cost.parts))
+
+
+def charges(
+    model: Model, configuration: Configuration, acts: tuple[Act, ...], tried: Collection[str]
+) -> float:
+    """Return what the customer is charged for of a sequence of acts [currency].
+
+    Work that did not help is done again on the shop's own account: common practice, no published
+    source.
+    """
+    again = done_before(tried)
+    total = Cost()
+    for act in acts:
+        if not (isinstance(act, Work) and work_id(act.name, act.place) in again):
+            total += act_cost(model, configuration, act)
+        configuration = acts_cost(model, configuration, (act,))[1]
+    return charged(model, total)
 
 
 def handover_cost(model: Model, configuration: Configuration) -> Cost:

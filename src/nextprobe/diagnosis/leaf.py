@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from nextprobe.belief import Ensemble
 from nextprobe.board import FaultKind
 from nextprobe.diagnosis.acts import ORIGINAL, Act, Check, Fit, Refresh
-from nextprobe.diagnosis.attempts import attempts, trust
+from nextprobe.diagnosis.attempts import attempts, done_before, finishing, trust
 from nextprobe.diagnosis.costs import (
     DEPTHS,
     STEP_OVERHEAD,
@@ -301,9 +301,12 @@ class Leaf:
             if not self._admitted(option, acts):
                 continue
             name = next(act.name for act in acts if isinstance(act, Refresh))
-            success = self.model.pack.refreshes[name].success
-            cure = self.model.refresh_cures[name] * success
+            cure = self.model.refresh_cures[name] * self._finishing(name)
             self._add_cures([option.id], _one(self._price(acts)), cure[None, :])
+
+    def _finishing(self, refresh: str) -> float:
+        success = self.model.pack.refreshes[refresh].success
+        return finishing(success, self.situation.tried, refresh)
 
     def _add_runs(self) -> None:
         for plan in self._runs:
@@ -367,17 +370,18 @@ class Leaf:
         fitted = self.situation.configuration.fitted[slot]
         instance = next((act.instance for act in acts if isinstance(act, Fit)), fitted)
         swapped = self.situation.configuration.with_(fitted={slot: instance})
-        cure = self._seating(slot)
+        cure, finished = self._seating(slot), 1.0
         for act in acts:
             if isinstance(act, Refresh):
                 swapped = swapped.with_(recognised={(slot, instance)})
                 cure = cure + model.refresh_cures[act.name]
+                finished *= self._finishing(act.name)
         duty = fault_failing(model, ensemble, swapped, model.complaint)
         donor = instance_failing(model, ensemble, swapped, slot)
         inside = members_present(model, ensemble, swapped)
         stays = np.where(duty > 0.0, 1.0 - all_cured(self._of_members(cure), inside), 0.0)
-        missed = stays * self._passing(1.0 - (1.0 - duty) * (1.0 - donor))
-        ends = missed + (1.0 - stays) * self._passing(donor)
+        missed = finished * stays * self._passing(1.0 - (1.0 - duty) * (1.0 - donor))
+        ends = missed + finished * (1.0 - stays) * self._passing(donor)
         late = self._missed * missed / np.maximum(ends, 1e-300)
         price = self._price((*acts, Fit(slot, ORIGINAL), Check(model.complaint)))
         needless = np.where(self._bad(slot), 0.0, model.pack.costs.needless)
@@ -427,11 +431,16 @@ def _one(price: tuple[float, int]) -> tuple[FloatArray, IntArray]:
 
 
 def affordable_work(model: Model, situation: Situation, charges: FloatArray) -> NDArray[np.bool_]:
-    """Return which work the customer's ceiling still allows, shape (W,)."""
+    """Return which work the customer's ceiling still allows, shape (W,).
+
+    Work that did not help is done again on the shop's own account.
+    """
     ceiling = model.limits.ceiling
     if ceiling is None:
         return np.ones(charges.shape, dtype=np.bool_)
-    return np.asarray(situation.spent + charges <= ceiling)
+    again = done_before(situation.tried)
+    own = np.array([item.id in again for item in model.work], dtype=np.bool_)
+    return np.asarray(situation.spent + np.where(own, 0.0, charges) <= ceiling)
 
 
 def handing_over(model: Model, ensemble: Ensemble, configuration: Configuration) -> FloatArray:

@@ -10,12 +10,13 @@ from numpy.typing import NDArray
 
 from nextprobe.belief import Branch
 from nextprobe.diagnosis.acts import FAILED, Act, Check, Gauge, Look, Probe, Refresh
-from nextprobe.diagnosis.attempts import attempts, trust
+from nextprobe.diagnosis.attempts import attempts, done_before, trust
 from nextprobe.diagnosis.cautions import with_all_cautions
 from nextprobe.diagnosis.costs import (
     STEP_OVERHEAD,
     acts_cost,
     charged,
+    charges,
     handover_cost,
     made_ready,
 )
@@ -87,8 +88,9 @@ class DiagnosisProblem:
         # What works is proved and handed over even where the shop can no longer charge for it.
         if option.id in TERMINAL or state.working:
             return self.model.limits.admits(option)
-        charge = state.spent + charged(self.model, self.cost(state, option))
-        return self.model.limits.admits(option, charge)
+        again = option.id in done_before(state.tried)
+        cost = 0.0 if again else charged(self.model, self.cost(state, option))
+        return self.model.limits.admits(option, state.spent + cost)
 
     def cost(self, state: Situation, option: Option) -> Cost:
         """Return the expected cost of an option by kind."""
@@ -122,11 +124,11 @@ class DiagnosisProblem:
         acts = acts_of(self.model, state, option.id)
         if option.id.startswith(LIFT):
             return self._lifting(state, acts)
-        cost, opened = acts_cost(self.model, state.configuration, acts)
+        _, opened = acts_cost(self.model, state.configuration, acts)
         branches = [Branch("", 1.0, state)]
         for act in acts:
             branches = [then for branch in branches for then in self._further(branch, act)]
-        spent = state.spent + charged(self.model, cost)
+        spent = state.spent + charges(self.model, state.configuration, acts, state.tried)
         return [_concluded(branch, opened, spent) for branch in branches]
 
     def _liftable(self, state: Situation) -> list[str]:

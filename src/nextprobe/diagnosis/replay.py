@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from nextprobe.diagnosis.acts import FAILED, Check, Fit, Gauge, Move, Probe, Refresh, Work
 from nextprobe.diagnosis.codes import accept_code
-from nextprobe.diagnosis.costs import act_cost, charged, made_ready
+from nextprobe.diagnosis.costs import charges, made_ready
 from nextprobe.diagnosis.evidence import Gathered, accept_reading, gather
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.situation import Situation
@@ -26,7 +26,7 @@ def replay(model: Model, moves: Sequence[Move]) -> list[Situation]:
 
 def _moved(model: Model, situation: Situation, move: Move, seen: Gathered | None) -> Situation:
     opened = made_ready(model.pack, situation.configuration, move.act)
-    spent = charged(model, act_cost(model, situation.configuration, move.act))
+    spent = charges(model, situation.configuration, (move.act,), situation.tried)
     situation = replace(situation, configuration=opened, spent=situation.spent + spent)
     if isinstance(move.act, Probe):
         return situation if seen is None else accept_reading(model, situation, seen)

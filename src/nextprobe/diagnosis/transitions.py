@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from nextprobe.belief import Branch, Ensemble
+from nextprobe.belief import Branch
 from nextprobe.board import GROUND, FaultKind
 from nextprobe.diagnosis.acts import (
     DONE,
@@ -31,7 +31,7 @@ from nextprobe.diagnosis.acts import (
     Refresh,
     Work,
 )
-from nextprobe.diagnosis.attempts import attempt_noted, attempts, trust
+from nextprobe.diagnosis.attempts import attempt_noted, attempts, failed_refresh, finishing, trust
 from nextprobe.diagnosis.fault_sets import left_chances
 from nextprobe.diagnosis.functioning import (
     failing,
@@ -144,7 +144,7 @@ def chances(
             works = np.minimum((_works(model, situation, act) * ways).sum(axis=1), 1.0)
             return (WORKS, FAILS), (works, 1.0 - works)
         case Refresh(name):
-            finished = _finish_chance(model, situation.ensemble, name)
+            finished = _finish_chance(model, situation, name)
             return (FINISHED, FAILED), (finished, 1.0 - finished)
         case Look(name):
             return look_chances(model, situation, name)
@@ -202,7 +202,8 @@ def _noted(model: Model, situation: Situation, act: Check, result: str) -> froze
         return situation.tried | {_tried(model, situation, act)}
     verified = {name for name in situation.tried if name.startswith(f"verified:{act.function}:")}
     name = _tried(model, situation, Check(act.function))
-    again = {_again(name)} if name in situation.tried else set()
+    failed_before = act.function == model.complaint and situation.working is False
+    again = {_again(name)} if failed_before else set()
     return situation.tried - verified | {name} | again
 
 
@@ -233,10 +234,10 @@ def _again(tried: str) -> str:
     return f"again:{tried}"
 
 
-def _finish_chance(model: Model, ensemble: Ensemble, name: str) -> FloatArray:
-    success = model.pack.refreshes[name].success
+def _finish_chance(model: Model, situation: Situation, name: str) -> FloatArray:
+    success = finishing(model.pack.refreshes[name].success, situation.tried, name)
     trouble = model.of_kind(FaultKind.FIRMWARE_CORRUPT)
-    troubled = has_active(model, ensemble, trouble)
+    troubled = has_active(model, situation.ensemble, trouble)
     worse = min(1.0, (1.0 - success) * _REFRESH_TROUBLE)
     return np.where(troubled, 1.0 - worse, success)
 
@@ -267,7 +268,8 @@ def _fitted(model: Model, situation: Situation, slot: str, instance: str) -> Sit
 
 def _refreshed(model: Model, situation: Situation, name: str, result: str) -> Situation:
     if result != FINISHED:
-        return replace(situation, working=None).with_tried(f"refresh:{name}:failed")
+        noted = attempt_noted(situation.tried, failed_refresh(name))
+        return replace(situation, working=None).with_tried(*noted)
     cured = _cured(model, situation, model.refresh_cures[name])
     configuration = _recognising(situation.configuration, name)
     # What the original failed before the refresh says nothing of it after.
