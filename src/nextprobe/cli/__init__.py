@@ -13,7 +13,9 @@ Every command that prints data takes ``--json`` and then prints one JSON object:
 - ``packs``: ``packs``, ``templates``; ``pack check``, ``pack new``: ``pack``
 - ``board``: ``board``; with ``--nets``, ``--parts``, ``--search`` and ``--map`` also ``nets``,
   ``parts`` and ``map``
-- ``rehearse``: ``devices``, ``strategies``, ``gap_closed``
+- ``rehearse``: ``devices``, ``strategies``, ``gap_closed``, ``calibration``, ``pit`` and
+  what was played
+- ``testability``: ``detected``, ``isolated``, ``ambiguity_groups`` and more
 
 and in each of them ``findings``; ``demo`` prints ``jobs`` alone. The fields of the records are
 those of the data classes in `nextprobe.workbench`: ``StepRecord``, ``SuspectRecord``,

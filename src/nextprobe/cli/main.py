@@ -20,7 +20,18 @@ from nextprobe.errors import MisuseError, NextprobeError
 
 DONE, FOUND, MISUSED = 0, 1, 2
 
-COMMANDS = ("jobs", "bench", "board", "chip", "reasons", "amend", "packs", "demo", "rehearse")
+COMMANDS = (
+    "jobs",
+    "bench",
+    "board",
+    "chip",
+    "reasons",
+    "amend",
+    "packs",
+    "demo",
+    "rehearse",
+    "testability",
+)
 """Modules of commands, in the order of the help; each has ``register(app)``."""
 
 
