@@ -79,7 +79,8 @@ def expecting(mean: np.ndarray, over: np.ndarray, error: float) -> Expectation:
     rows = len(mean)
     steps = steps_of([np.arange(rows - 1)], mean, over)
     clean = np.zeros((3, rows))
-    return Expectation(mean, np.full(rows, error), steps, over, clean, DIODE, 0.02, "by hand")
+    deviation, between = np.full(rows, error), np.zeros(rows)
+    return Expectation(mean, deviation, steps, between, over, clean, DIODE, 0.02, "by hand")
 
 
 @given(families(), st.floats(0.005, 0.1))

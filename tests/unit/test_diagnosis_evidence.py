@@ -295,6 +295,7 @@ def test_a_cured_fault_without_a_model_may_have_spared_the_reading(
         np.full(rows, 0.6),
         np.full(rows, spread),
         np.zeros((2, rows)),
+        np.zeros(rows),
         np.zeros(rows, dtype=bool),
         disturbed,
         DIODE,

@@ -210,11 +210,11 @@ def test_what_was_spent_counts_towards_the_ceiling() -> None:
     pack = pannier()
     limits = Limits(ceiling=30.0)
     fresh = small_case(limits=limits, pack=pack)
-    spent = small_case([work("clean", "J1")] * 2, limits=limits, pack=pack)
+    spent = small_case([work("clean", "J1"), work("clean", "J2")], limits=limits, pack=pack)
     assert fresh.situation.spent == 0.0
     assert spent.situation.spent == pytest.approx(
         charged(fresh.model, way_in(pack, fresh.situation.configuration, Access.OPEN))
-        + charged(fresh.model, act_cost_inside(fresh))
+        + 2 * charged(fresh.model, act_cost_inside(fresh))
     )
     assert "trial:scan-head:fit-refresh" in option_ids(fresh)
     assert len(option_ids(spent)) < len(option_ids(fresh))

@@ -22,7 +22,7 @@ from nextprobe.board import (
 from nextprobe.circuit import Circuit, predict
 from nextprobe.diagnosis.acts import DONOR, PATIENT, Probe
 from nextprobe.diagnosis.candidates import candidates
-from nextprobe.diagnosis.expectation import Reference
+from nextprobe.diagnosis.predicted import Reference
 from nextprobe.packs.schema import Pack
 from nextprobe.readers.pack_folder import read_pack_folder
 from nextprobe.trials.device import SimulatedDevice

@@ -2,7 +2,7 @@
 
 from nextprobe.diagnosis.acts import Act, Check, Fit, Gauge, Look, Move, Probe, Refresh, Work
 from nextprobe.diagnosis.case import LOOK_AHEADS, Brief, Case
-from nextprobe.diagnosis.expectation import Expectation, Reference
+from nextprobe.diagnosis.predicted import Expectation, Reference
 from nextprobe.diagnosis.spoken import say_move
 from nextprobe.diagnosis.suspects import Suspect
 from nextprobe.diagnosis.tables import FaultTables, TableKeeper

@@ -11,8 +11,8 @@ from nextprobe.board import Board, Meter, MeterMode, OverRange, Reading
 from nextprobe.diagnosis.acts import Act, Move
 from nextprobe.diagnosis.choosing import LARGEST_SET, choose_sets
 from nextprobe.diagnosis.evidence import donor_readings
-from nextprobe.diagnosis.expectation import Reference
 from nextprobe.diagnosis.model import Model, build_model
+from nextprobe.diagnosis.predicted import Reference
 from nextprobe.diagnosis.problem import DiagnosisProblem
 from nextprobe.diagnosis.replay import replay
 from nextprobe.diagnosis.situation import Situation

@@ -10,10 +10,11 @@ from numpy.typing import NDArray
 
 from nextprobe.board import BenchSetup, MeterRange, OverRange, Reading
 from nextprobe.diagnosis.acts import FAILED, PATIENT, Fit, Move, Probe, Refresh, Work
-from nextprobe.diagnosis.expectation import Expectation, Expectations
+from nextprobe.diagnosis.expectation import Expectations
 from nextprobe.diagnosis.functioning import active_sets
 from nextprobe.diagnosis.ids import reading_id
 from nextprobe.diagnosis.model import Model
+from nextprobe.diagnosis.predicted import Expectation
 from nextprobe.diagnosis.situation import CURED_AT, HYPOTHESIS, Situation
 
 FloatArray = NDArray[np.float64]

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from nextprobe.belief import interval_probabilities, log_likelihood
 from nextprobe.board import (
     GROUND,
-    OVER_RANGE,
     BenchSetup,
     Board,
     FaultKind,
@@ -29,11 +27,12 @@ from nextprobe.diagnosis.candidates import Candidate
 from nextprobe.diagnosis.coverage import covered_nets
 from nextprobe.diagnosis.effects import site_of
 from nextprobe.diagnosis.fault_sets import FaultSets
-from nextprobe.diagnosis.magnitudes import Refined, by_magnitude, refined, steps_of
+from nextprobe.diagnosis.magnitudes import by_magnitude, steps_of
 from nextprobe.diagnosis.measuring import Measurement, bridge_of
+from nextprobe.diagnosis.predicted import Expectation, Reference
 from nextprobe.diagnosis.set_readings import SetReadings, SetRows
 from nextprobe.diagnosis.tables import FaultTables
-from nextprobe.diagnosis.vague import ANYTHING, bins, disturbing, log_densities
+from nextprobe.diagnosis.vague import disturbing
 from nextprobe.errors import Finding
 from nextprobe.packs.schema import ModeSpread, Pack
 from nextprobe.reference import published_spread
@@ -50,155 +49,6 @@ _UNMOVED = 1e-3
 _JOINING_OHMS = 300.0
 # Where a pack says nothing of a meter mode.
 _ANY_MODE = ModeSpread(model=0.4, between_boards=0.2)
-_SLIP_OVER_RANGE = 0.4
-
-
-@dataclass(frozen=True)
-class Reference:
-    """Readings of the same point on boards that work.
-
-    Parameters
-    ----------
-    value : float or OverRange
-        Their mean [V, ohm or F].
-    boards : int
-        How many boards stand behind it.
-    source : str
-        Where it came from.
-    """
-
-    value: float | OverRange
-    boards: int
-    source: str
-
-
-@dataclass(frozen=True, eq=False)
-class Expectation:
-    """Prediction of one reading under each set of faults; the last row is the healthy board.
-
-    The rows are the H candidates alone, the sets of several if there are any, then none: H + 1
-    stands for their number here, whatever it is.
-
-    Parameters
-    ----------
-    mean, deviation : ndarray, shape (H + 1,)
-        Of the reading where it is a number [V, ohm or F].
-    step : ndarray, shape (2, H + 1)
-        How far the readings of one step of a grid of magnitudes reach below and above the mean:
-        they lie evenly between [V, ohm or F].
-    over : ndarray of bool, shape (H + 1,)
-        Where over-range is expected instead.
-    disturbed : ndarray, shape (3, H + 1)
-        Chance of each way of :mod:`nextprobe.diagnosis.vague` in which the reading is disturbed.
-    meter : MeterRange
-        Range that it is taken in.
-    slip : float
-        Chance that the probe slips.
-    source : str
-        What the healthy value rests on.
-    """
-
-    mean: FloatArray
-    deviation: FloatArray
-    step: FloatArray
-    over: BoolArray
-    disturbed: FloatArray
-    meter: MeterRange
-    slip: float
-    source: str
-
-    @property
-    def healthy(self) -> float | OverRange:
-        """What a good board shows."""
-        return OVER_RANGE if self.over[-1] else float(self.mean[-1])
-
-    @property
-    def spread(self) -> float:
-        """Standard deviation of the healthy reading."""
-        return float(self.deviation[-1])
-
-    def log_likelihood(self, value: float | OverRange, touches: int = 1) -> FloatArray:
-        """Return the log likelihood of a reading under each row, shape (H + 1,).
-
-        Parameters
-        ----------
-        value : float or OverRange
-            What was read.
-        touches : int
-            How many separate touches agree on it; a slip must then have happened to all.
-        """
-        sharp = log_likelihood(
-            _number(value),
-            self._fine.mean,
-            self._fine.deviation,
-            self.over[self._fine.row],
-            limit=self.meter.full_scale,
-            slip_probability=self.slip**touches,
-            slip_over_probability=_SLIP_OVER_RANGE,
-        )
-        with np.errstate(divide="ignore"):
-            sharp = np.log(self._fine.averaged(np.exp(sharp)))
-        vague = np.exp(self._log_vague(value)) @ self.disturbed
-        with np.errstate(divide="ignore"):
-            return np.asarray(np.logaddexp(np.log(1.0 - self._anyhow) + sharp, np.log(vague)))
-
-    @cached_property
-    def _fine(self) -> Refined:
-        return refined(self.mean, self.deviation, self.step)
-
-    @cached_property
-    def _anyhow(self) -> FloatArray:
-        """Chance that the reading is disturbed in one way or another, shape (H + 1,)."""
-        return np.asarray(np.minimum(self.disturbed.sum(axis=0), 1.0))
-
-    def _log_vague(self, value: float | OverRange) -> FloatArray:
-        return log_densities(value, self.healthy, self.meter.full_scale)
-
-    def differs(self, one: IntArray, other: IntArray) -> BoolArray:
-        """Return where two rows differ by more than the spread of good boards.
-
-        Parameters
-        ----------
-        one, other : ndarray of int, shape (R,)
-            Rows.
-        """
-        moved = np.abs(self.mean[one] - self.mean[other]) > self.spread
-        over, was_over = self.over[one], self.over[other]
-        unlike = (over != was_over) | (self._anyhow[one] > self._anyhow[other])
-        return np.asarray(np.where(over & was_over, False, moved) | unlike)
-
-    def log_either(self, one: float | OverRange, other: float | OverRange) -> FloatArray:
-        """Return the log likelihood of two readings of which at least one must be a slip.
-
-        Shape (H + 1,). The two differ by more than the meter does, and nothing changed between.
-        """
-        slipped = np.log(self.slip) + [self._log_vague(value)[ANYTHING] for value in (one, other)]
-        first = self.log_likelihood(one) + slipped[1]
-        second = self.log_likelihood(other) + slipped[0]
-        return np.asarray(np.logaddexp(first, second))
-
-    def bins(self, edges: Sequence[float]) -> FloatArray:
-        """Return the chance of each interval, then of over-range, shape (H + 1, K + 1).
-
-        `edges` bound K intervals; the confirmed reading of a run is meant, so no slip.
-        """
-        fine = self._fine
-        sharp = fine.averaged(
-            interval_probabilities(
-                edges,
-                fine.mean,
-                fine.deviation,
-                self.over[fine.row],
-                limit=self.meter.full_scale,
-            )
-        )
-        vague = bins(edges, self.healthy, self.meter.full_scale)
-        mixed: FloatArray = (1.0 - self._anyhow)[:, None] * sharp + self.disturbed.T @ vague
-        return mixed
-
-
-def _number(value: float | OverRange) -> float | None:
-    return None if isinstance(value, OverRange) else value
 
 
 class Expectations:
@@ -397,7 +247,10 @@ class Expectations:
         noise = _noise(meter, mean)
         deviation = np.sqrt(spread**2 + (_SHIFT_ERROR * shift) ** 2 + noise**2)
         slip = self.pack.readings.slip
-        return Expectation(mean, deviation, rows.step, over, rows.disturbed, meter, slip, source)
+        between = self._between_boards(mean, setup.mode)
+        return Expectation(
+            mean, deviation, rows.step, between, over, rows.disturbed, meter, slip, source
+        )
 
     def _still_good(
         self, point: str, setup: BenchSetup, mean: FloatArray, over: BoolArray
@@ -433,15 +286,22 @@ class Expectations:
 
         In diode mode it is a voltage; in the other modes a share of the reading, with a floor.
         """
+        if reference is not None:
+            few = float(np.sqrt(1.0 + 1.0 / reference.boards))
+            return self._between_boards(mean, mode) * few
         settings = self.pack.readings
-        few = 1.0 if reference is None else float(np.sqrt(1.0 + 1.0 / reference.boards))
         if mode is MeterMode.DIODE:
-            alone = settings.model if published is None else published
-            spread = alone if reference is None else settings.between_boards * few
-            return spread * _relative(mean)
+            return (settings.model if published is None else published) * _relative(mean)
         data = settings.modes.get(mode.value, _ANY_MODE)
-        share = data.model if reference is None else data.between_boards * few
-        return np.asarray(np.hypot(share * np.abs(mean), data.floor))
+        return np.asarray(np.hypot(data.model * np.abs(mean), data.floor))
+
+    def _between_boards(self, mean: FloatArray, mode: MeterMode) -> FloatArray:
+        """Return by how much good boards of the type differ, as a standard deviation."""
+        settings = self.pack.readings
+        if mode is MeterMode.DIODE:
+            return settings.between_boards * _relative(mean)
+        data = settings.modes.get(mode.value, _ANY_MODE)
+        return np.asarray(np.hypot(data.between_boards * np.abs(mean), data.floor))
 
 
 def _joins(part: Part) -> bool:

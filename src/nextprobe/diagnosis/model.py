@@ -13,8 +13,9 @@ from nextprobe.belief import Ensemble
 from nextprobe.board import Board, FaultKind, Meter, MeterMode
 from nextprobe.diagnosis.acts import ORIGINAL
 from nextprobe.diagnosis.candidates import Candidate, candidates, seats
-from nextprobe.diagnosis.expectation import Expectations, Reference
+from nextprobe.diagnosis.expectation import Expectations
 from nextprobe.diagnosis.fault_sets import FaultSets
+from nextprobe.diagnosis.predicted import Reference
 from nextprobe.diagnosis.priors import prior_chances
 from nextprobe.diagnosis.repairs import Repair, refresh_cures, repairs
 from nextprobe.diagnosis.set_space import SetSpace

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nextprobe.board import GROUND, MeterMode, OverRange, Part, PartKind, Role
-from nextprobe.diagnosis.expectation import Expectation, Expectations
+from nextprobe.diagnosis.expectation import Expectations
 from nextprobe.diagnosis.measuring import (
     BENCH,
     Measurement,
@@ -19,6 +19,7 @@ from nextprobe.diagnosis.measuring import (
     through,
     to_ground,
 )
+from nextprobe.diagnosis.predicted import Expectation
 
 FloatArray = NDArray[np.float64]
 

@@ -19,7 +19,7 @@ from nextprobe.board import (
 )
 from nextprobe.circuit import NOMINAL, Circuit, live_voltage
 from nextprobe.diagnosis.acts import DONOR, PATIENT, Probe
-from nextprobe.diagnosis.expectation import Reference
+from nextprobe.diagnosis.predicted import Reference
 from nextprobe.packs.schema import Pack
 from nextprobe.trials.truth import Truth
 

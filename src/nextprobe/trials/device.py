@@ -35,9 +35,9 @@ from nextprobe.diagnosis.acts import (
     Work,
 )
 from nextprobe.diagnosis.codes import as_look
-from nextprobe.diagnosis.expectation import Reference
 from nextprobe.diagnosis.fault_sets import FaultSets, closed
 from nextprobe.diagnosis.looking import STALE, heard_modules
+from nextprobe.diagnosis.predicted import Reference
 from nextprobe.diagnosis.repairs import cures_of, refresh_cures
 from nextprobe.diagnosis.sightings import of_sets, sightings
 from nextprobe.diagnosis.supply import states_of

@@ -9,8 +9,8 @@ import numpy as np
 from nextprobe.board import MeterMode, OverRange, Role
 from nextprobe.diagnosis import Case, Probe
 from nextprobe.diagnosis.acts import PATIENT
-from nextprobe.diagnosis.expectation import Expectation
 from nextprobe.diagnosis.measuring import measurement_of
+from nextprobe.diagnosis.predicted import Expectation
 from nextprobe.diagnosis.running import bin_of, edges_of
 from nextprobe.diagnosis.suspects import families, family_chances
 from nextprobe.diagnosis.wording import say_fault

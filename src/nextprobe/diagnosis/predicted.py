@@ -1,0 +1,189 @@
+"""What is predicted of one reading under everything that may be wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nextprobe.belief import interval_probabilities, log_likelihood
+from nextprobe.board import OVER_RANGE, MeterRange, OverRange
+from nextprobe.diagnosis.magnitudes import Refined, refined
+from nextprobe.diagnosis.vague import ANYTHING, bins, log_densities
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+IntArray = NDArray[np.intp]
+
+_SLIP_OVER_RANGE = 0.4
+# At a point one good board in a hundred is odd: it differs by four times as much (the scale mixture
+# of Box and Tiao 1968, Biometrika 55, 119-129; the figures are common practice, no published
+# source).
+_ODD = 4.0
+_SCALE_CHANCES = np.array([0.99, 0.01])
+
+
+@dataclass(frozen=True)
+class Reference:
+    """Readings of the same point on boards that work.
+
+    Parameters
+    ----------
+    value : float or OverRange
+        Their mean [V, ohm or F].
+    boards : int
+        How many boards stand behind it.
+    source : str
+        Where it came from.
+    """
+
+    value: float | OverRange
+    boards: int
+    source: str
+
+
+@dataclass(frozen=True, eq=False)
+class Expectation:
+    """Prediction of one reading under each set of faults; the last row is the healthy board.
+
+    The rows are the H candidates alone, the sets of several if there are any, then none: H + 1
+    stands for their number here, whatever it is.
+
+    Parameters
+    ----------
+    mean, deviation : ndarray, shape (H + 1,)
+        Of the reading where it is a number [V, ohm or F].
+    step : ndarray, shape (2, H + 1)
+        How far the readings of one step of a grid of magnitudes reach below and above the mean:
+        they lie evenly between [V, ohm or F].
+    between : ndarray, shape (H + 1,)
+        What good boards of the type differ by, as a standard deviation; part of `deviation`.
+    over : ndarray of bool, shape (H + 1,)
+        Where over-range is expected instead.
+    disturbed : ndarray, shape (3, H + 1)
+        Chance of each way of :mod:`nextprobe.diagnosis.vague` in which the reading is disturbed.
+    meter : MeterRange
+        Range that it is taken in.
+    slip : float
+        Chance that the probe slips.
+    source : str
+        What the healthy value rests on.
+    """
+
+    mean: FloatArray
+    deviation: FloatArray
+    step: FloatArray
+    between: FloatArray
+    over: BoolArray
+    disturbed: FloatArray
+    meter: MeterRange
+    slip: float
+    source: str
+
+    @property
+    def healthy(self) -> float | OverRange:
+        """What a good board shows."""
+        return OVER_RANGE if self.over[-1] else float(self.mean[-1])
+
+    @property
+    def spread(self) -> float:
+        """Standard deviation of the healthy reading."""
+        return float(self.deviation[-1])
+
+    def log_likelihood(self, value: float | OverRange, touches: int = 1) -> FloatArray:
+        """Return the log likelihood of a reading under each row, shape (H + 1,).
+
+        Parameters
+        ----------
+        value : float or OverRange
+            What was read.
+        touches : int
+            How many separate touches agree on it; a slip must then have happened to all.
+        """
+        fine = self._fine
+        by_scale = [
+            log_likelihood(
+                _number(value),
+                fine.mean,
+                deviation,
+                self.over[fine.row],
+                limit=self.meter.full_scale,
+                slip_probability=self.slip**touches,
+                slip_over_probability=_SLIP_OVER_RANGE,
+            )
+            for deviation in (fine.deviation, self._odd.deviation)
+        ]
+        with np.errstate(divide="ignore"):
+            sharp = np.log(fine.averaged(_SCALE_CHANCES @ np.exp(by_scale)))
+        vague = np.exp(self._log_vague(value)) @ self.disturbed
+        with np.errstate(divide="ignore"):
+            return np.asarray(np.logaddexp(np.log(1.0 - self._anyhow) + sharp, np.log(vague)))
+
+    @cached_property
+    def _fine(self) -> Refined:
+        return refined(self.mean, self.deviation, self.step)
+
+    @cached_property
+    def _odd(self) -> Refined:
+        """The same on a board that is odd here."""
+        wide = np.hypot(self.deviation, _ODD * self.between)
+        return refined(self.mean, wide, self.step)
+
+    @cached_property
+    def _anyhow(self) -> FloatArray:
+        """Chance that the reading is disturbed in one way or another, shape (H + 1,)."""
+        return np.asarray(np.minimum(self.disturbed.sum(axis=0), 1.0))
+
+    def _log_vague(self, value: float | OverRange) -> FloatArray:
+        return log_densities(value, self.healthy, self.meter.full_scale)
+
+    def differs(self, one: IntArray, other: IntArray) -> BoolArray:
+        """Return where two rows differ by more than the spread of good boards.
+
+        Parameters
+        ----------
+        one, other : ndarray of int, shape (R,)
+            Rows.
+        """
+        moved = np.abs(self.mean[one] - self.mean[other]) > self.spread
+        over, was_over = self.over[one], self.over[other]
+        unlike = (over != was_over) | (self._anyhow[one] > self._anyhow[other])
+        return np.asarray(np.where(over & was_over, False, moved) | unlike)
+
+    def log_either(self, one: float | OverRange, other: float | OverRange) -> FloatArray:
+        """Return the log likelihood of two readings of which at least one must be a slip.
+
+        Shape (H + 1,). The two differ by more than the meter does, and nothing changed between.
+        """
+        slipped = np.log(self.slip) + [self._log_vague(value)[ANYTHING] for value in (one, other)]
+        first = self.log_likelihood(one) + slipped[1]
+        second = self.log_likelihood(other) + slipped[0]
+        return np.asarray(np.logaddexp(first, second))
+
+    def bins(self, edges: Sequence[float]) -> FloatArray:
+        """Return the chance of each interval, then of over-range, shape (H + 1, K + 1).
+
+        `edges` bound K intervals; the confirmed reading of a run is meant, so no slip.
+        """
+        fine = self._fine
+        by_scale = [
+            interval_probabilities(
+                edges,
+                fine.mean,
+                deviation,
+                self.over[fine.row],
+                limit=self.meter.full_scale,
+            )
+            for deviation in (fine.deviation, self._odd.deviation)
+        ]
+        sharp = fine.averaged(np.tensordot(_SCALE_CHANCES, by_scale, 1))
+        vague = bins(edges, self.healthy, self.meter.full_scale)
+        mixed: FloatArray = (1.0 - self._anyhow)[:, None] * sharp + self.disturbed.T @ vague
+        return mixed
+
+
+def _number(value: float | OverRange) -> float | None:
+    return None if isinstance(value, OverRange) else value
