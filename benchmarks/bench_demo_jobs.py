@@ -8,14 +8,16 @@ Usage: ``python benchmarks/bench_demo_jobs.py [--pack PACK] [SEEDS] [JOB ...]``
 
 from __future__ import annotations
 
-import argparse
 import os
 from concurrent.futures import ProcessPoolExecutor
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
+from jobs_asked import Asked, asked
+
 from nextprobe.job.shelf import shelf_from
-from nextprobe.trials.play import Played, play
+from nextprobe.trials.outcome import Outcome, outcome_of
+from nextprobe.trials.play import play
 from nextprobe.trials.ready import job_device, open_job
 from nextprobe.trials.score import score
 from nextprobe.trials.strategies import Advised
@@ -23,36 +25,32 @@ from nextprobe.trials.strategies import Advised
 CHUNK = 10
 
 
-def played(pack: str, name: str, seeds: range) -> list[Played]:
+def played(pack: str, name: str, seeds: range) -> list[Outcome]:
     shelf, _ = shelf_from(pack)
     case, advised = open_job(shelf, name), Advised()
-    return [play(case, job_device(shelf, case, name, seed), advised) for seed in seeds]
+    devices = (job_device(shelf, case, name, seed) for seed in seeds)
+    return [outcome_of(play(case, device, advised)) for device in devices]
 
 
-def main(pack: str, seeds: int, names: list[str]) -> None:
-    shelf, _ = shelf_from(pack)
+def main(wanted: Asked) -> None:
+    shelf, _ = shelf_from(wanted.pack)
+    seeds = wanted.seeds
+    parts = [range(first, min(first + CHUNK, seeds)) for first in range(0, seeds, CHUNK)]
     with ProcessPoolExecutor() as pool:
-        for name in names or list(shelf.pack.jobs):
-            parts = [range(first, min(first + CHUNK, seeds)) for first in range(0, seeds, CHUNK)]
-            every = [pack] * len(parts), [name] * len(parts), parts
-            jobs = [job for part in pool.map(played, *every) for job in part]
-            found = score(jobs)
+        for name in wanted.names(shelf):
+            every = [wanted.pack] * len(parts), [name] * len(parts), parts
+            found = score([job for part in pool.map(played, *every) for job in part])
             right = found.right
             print(
                 f"{name}: right repair in {right.count} of {right.total} "
                 f"({100 * right.low:.1f} to {100 * right.high:.1f} %), "
-                f"cost {found.mean_cost:.1f} ± {found.half_width:.1f}, "
-                f"{found.mean_minutes:.0f} min, {found.mean_steps:.1f} steps, "
-                f"wrong {found.wrong.count}, not closed {found.declined.count}, "
+                f"cost {found.cost.value:.1f} ± {found.cost.half_width:.1f}, "
+                f"{found.minutes.value:.0f} min, {found.steps:.1f} steps, "
+                f"wrong {found.wrong.count}, not closed {found.given_up.count}, "
                 f"sold in vain {found.sold_in_vain}",
                 flush=True,
             )
 
 
 if __name__ == "__main__":
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--pack", default="courier-handheld")
-    parser.add_argument("seeds", nargs="?", type=int, default=200)
-    parser.add_argument("jobs", nargs="*")
-    asked = parser.parse_args()
-    main(asked.pack, asked.seeds, asked.jobs)
+    main(asked(__doc__, seeds=200))

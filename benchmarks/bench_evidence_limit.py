@@ -16,13 +16,13 @@ Usage: ``python benchmarks/bench_evidence_limit.py [--pack PACK] [SEEDS] [JOB ..
 
 from __future__ import annotations
 
-import argparse
 import os
 from dataclasses import dataclass, replace
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
+from jobs_asked import Asked, asked
 
 from nextprobe.diagnosis import Case
 from nextprobe.diagnosis.candidates import Candidate
@@ -105,9 +105,10 @@ def limits(shelf: Shelf, name: str, seeds: int) -> list[Limit]:
     return found
 
 
-def main(pack: str, seeds: int, names: list[str]) -> None:
-    shelf, _ = shelf_from(pack)
-    for name in names or list(shelf.pack.jobs):
+def main(wanted: Asked) -> None:
+    shelf, _ = shelf_from(wanted.pack)
+    seeds = wanted.seeds
+    for name in wanted.names(shelf):
         found = limits(shelf, name, seeds)
         reached = sum(limit.reached for limit in found)
         low, high = share(int(reached), seeds).low, share(round(reached), seeds).high
@@ -122,9 +123,4 @@ def main(pack: str, seeds: int, names: list[str]) -> None:
 
 
 if __name__ == "__main__":
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--pack", default="courier-handheld")
-    parser.add_argument("seeds", nargs="?", type=int, default=100)
-    parser.add_argument("jobs", nargs="*")
-    asked = parser.parse_args()
-    main(asked.pack, asked.seeds, asked.jobs)
+    main(asked(__doc__, seeds=100))
