@@ -4,7 +4,7 @@
 
 With the package ``atheris`` (``uv pip install atheris``), inputs are led by coverage; without it,
 texts are mutated at random, and the report says so. A reader fails if it raises, if it returns a
-finding that does not say what to try, or if one input of a few thousand letters takes ten seconds.
+finding that does not say what to try, or if one input of a few thousand letters takes five seconds.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from pathlib import Path
 
 Target = Callable[[str], object]
 LONGEST_INPUT = 4096
-LONGEST_TIME = 10
+LONGEST_TIME = 5
 
 SEEDS: dict[str, tuple[str, ...]] = {
     "chains": (
@@ -54,6 +54,12 @@ SEEDS: dict[str, tuple[str, ...]] = {
         "(libparts (libpart (lib D) (part R) (pins (pin (num 1) (name A) (type passive)))))\n"
         "(nets (net (code 1) (name GND) (node (ref R1) (pin 1)))))\n",
     ),
+    "ibis": (
+        "[IBIS Ver] 4.2\n[Component] A\n[Pin] signal_name model_name\n1 X m\n2 VDD POWER\n"
+        "[Model Selector] s\nm slow\n[Model] m\nModel_type Input\nC_comp 1pF NA NA\n"
+        "[Voltage Range] 1.8 1.7 1.9\n[GND Clamp]\n-1.0 -20mA NA NA\n-0.5 -1.0uA NA NA\n"
+        "0 0 NA NA\n[POWER Clamp]\n-1.0 20mA NA NA\n0 0 NA NA\n[End]\n",
+    ),
     "values": ("4k7", "NA(2k/1%)", "R0402_4R7_1%", "600R@100MHz", "10uF/6V3", "4 x 33R", "5/30pF"),
     "meter": ("452", ".452", "0,452 V", "OL", "gnd", "4.7k", "100 mV"),
 }
@@ -72,6 +78,7 @@ def target(name: str) -> Target:
         read_pins,
         write_chains,
     )
+    from nextprobe.readers.ibis import clamps_of, read_ibis  # noqa: PLC0415
     from nextprobe.readers.known_good import read_known_good  # noqa: PLC0415
     from nextprobe.readers.spreadsheet import read_table  # noqa: PLC0415
 
@@ -92,6 +99,13 @@ def target(name: str) -> Target:
     def meter(text: str) -> object:
         return [parse_meter_text(text, mode).finding for mode in ("diode", "volt", "ohm", "farad")]
 
+    def ibis(text: str) -> object:
+        found, findings = read_ibis(text)
+        if found is not None:
+            for component in found.components:
+                clamps_of(found, component)
+        return findings
+
     def second(read: Callable[[str], tuple[object, object]]) -> Target:
         return lambda text: read(text)[1]
 
@@ -103,6 +117,7 @@ def target(name: str) -> Target:
         "yaml": pack,
         "kicad_pcb": second(read_kicad_board),
         "kicad_net": second(read_kicad_netlist),
+        "ibis": ibis,
         "values": values,
         "meter": meter,
     }
