@@ -25,6 +25,7 @@ from nextprobe.trials.strategies import (
     Strategy,
 )
 from nextprobe.trials.strategies.rules import giving_up, offered, proven_slots, settled
+from nextprobe.trials.strategies.static_order import PROVES
 from nextprobe.trials.strategies.tuning import STARTS, Order, neighbours, tune
 
 BOARDLESS = Shelf(pannier(), None, tables=TABLES)
@@ -145,12 +146,23 @@ def test_an_order_is_kept() -> None:
     assert StaticOrder(("swap", "clean")).choose(after) == "work:clean:J1"
 
 
+def test_an_order_may_try_the_original_again_before_a_module_is_sold() -> None:
+    case = BOARDLESS.case("viewfinder").after(fit("viewfinder"), works("viewfinder"))
+    assert StaticOrder(("swap",)).choose(case) == VERIFY
+    assert StaticOrder(("swap", PROVES)).choose(case) == "trial:viewfinder:refit"
+    back = case.after(refit("viewfinder"), fails("viewfinder"))
+    assert StaticOrder(("swap", PROVES)).choose(back) == "trial:viewfinder:fit"
+    sure = back.after(fit("viewfinder"), works("viewfinder"))
+    assert StaticOrder(("swap", PROVES)).choose(sure) == VERIFY
+
+
 def test_neighbours_are_one_move_away() -> None:
     found = set(neighbours(("swap", "clean", "probe")))
     assert ("clean", "swap", "probe") in found
     assert ("swap", "probe") in found
     assert ("swap", "clean", "probe", "reseat") in found
     assert ("swap", "clean", "probe") not in found
+    assert [order for order in found if PROVES in order] == [(PROVES, "swap", "clean", "probe")]
     assert all(len(set(order)) == len(order) for order in found)
     assert {word for order in found for word in order} == set(GROUPS)
 

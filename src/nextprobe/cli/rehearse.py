@@ -77,7 +77,8 @@ def rehearse(
     stopped = _play(shelf, plan, kept, min(processes, os.cpu_count() or 1), opening)
     records = list(kept.upto(devices))
     if not records:
-        raise typer.Abort
+        typer.echo("Stopped before the first device was done.", err=True)
+        raise typer.Exit(1)
     found = report(records)
     if plots is not None:
         _draw(found, shelf.pack.costs.currency, plots)

@@ -98,6 +98,17 @@ def proven_slots(case: Case) -> list[str]:
     return sorted(proven)
 
 
+def not_refitted(case: Case) -> list[str]:
+    """Return modules that are replaced now and whose original was never tried again."""
+    back = {
+        move.act.slot
+        for move in case.moves
+        if isinstance(move.act, Fit) and move.act.instance == ORIGINAL
+    }
+    fitted = case.situation.configuration.fitted.items()
+    return [slot for slot, instance in fitted if instance != ORIGINAL and slot not in back]
+
+
 def swapped(case: Case, slot: str) -> bool:
     """Tell whether a module has been replaced at some time."""
     fits = [move.act for move in case.moves if isinstance(move.act, Fit)]

@@ -22,6 +22,7 @@ from nextprobe.trials.strategies.rules import (
     first_of,
     first_repair,
     follow_plan,
+    not_refitted,
     offered,
     settled,
     surprised,
@@ -39,6 +40,9 @@ PROBE_ALL = (
     "look outside", "look inside", "look at the board", "current", "probe", "probe more", "touch",
 )  # fmt: skip
 """Everything is measured before anything is done."""
+
+PROVES = "prove modules"
+"""A word of no step: wherever it stands, no module is sold before the original is tried again."""
 
 # A surprise is followed where it makes one fault this likely.
 _WORTH_FOLLOWING = 0.3
@@ -75,6 +79,10 @@ class StaticOrder:
     def choose(self, case: Case) -> str:
         """Return the first step of the order that is still open."""
         open_now = offered(case)
+        if PROVES in self.order and case.situation.working:
+            back = first_of([f"trial:{slug(slot)}:refit" for slot in not_refitted(case)], open_now)
+            if back is not None:
+                return back
         must = settled(case, open_now)
         if must is not None:
             return must
@@ -186,6 +194,11 @@ def _refreshes(keeps_data: bool) -> Callable[[Case, Offered], list[str]]:
     return steps
 
 
+def _no_step(case: Case, open_now: Offered) -> list[str]:
+    del case, open_now
+    return []
+
+
 GROUPS: dict[str, Callable[[Case, Offered], list[str]]] = {
     "outside": _work("try-external"),
     "settings": _work("restart"),
@@ -204,5 +217,6 @@ GROUPS: dict[str, Callable[[Case, Offered], list[str]]] = {
     "touch": _of_kind("probe"),
     "current": _of_kind("current"),
     "ultrasonic": _at_seats("ultrasonic"),
+    PROVES: _no_step,
 }
 """Words of an order, and the steps that each stands for, in order."""

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from nextprobe.trials.strategies.static_order import GROUPS, PROBE_ALL, TRADE_ORDER
+from nextprobe.trials.strategies.static_order import GROUPS, PROBE_ALL, PROVES, TRADE_ORDER
 
 Order = tuple[str, ...]
 
@@ -92,11 +92,11 @@ def neighbours(order: Order) -> Iterator[Order]:
         rest = (*order[:place], *order[place + 1 :])
         yield rest
         for target in range(len(order)):
-            if target != place:
+            if target != place and word != PROVES:
                 yield (*rest[:target], word, *rest[target:])
     for word in GROUPS:
         if word not in order:
-            for target in range(len(order) + 1):
+            for target in range(len(order) + 1 if word != PROVES else 1):
                 yield (*order[:target], word, *order[target:])
 
 
