@@ -118,6 +118,17 @@ class Case:
         """Where the job stands now."""
         return self.trail[-1][1]
 
+    @property
+    def unlisted_sets(self) -> tuple[float, float]:
+        """What sets of several faults may hold that are not listed: an estimate, and a bound.
+
+        The bound is their prior times the best that any set could have made of the evidence, as
+        a share of all; a half or more says nothing.
+        """
+        if self.brief.largest_set < 2:
+            return 0.0, 0.0
+        return self.chosen.omitted, self.situation.ensemble.omitted_share
+
     def after(self, *moves: Move) -> Case:
         """Return the case with more moves."""
         further = (*self.moves, *moves)

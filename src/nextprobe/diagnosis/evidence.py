@@ -116,7 +116,8 @@ def accept_reading(model: Model, situation: Situation, seen: Gathered) -> Situat
         spared = _log_spared(expectation, seen.before, was, rows)
         mended = _log_mixed(spared, repeated, by_world)
         by_world = np.where(cured_since & expectation.differs(was, rows), mended, repeated)
-    weighed = ensemble.condition(by_world, log_best=float(by_world.max()))
+    ceiling = max(expectation.log_ceiling(seen.value), float(by_world.max()))
+    weighed = ensemble.condition(by_world, log_best=ceiling)
     return replace(noted, ensemble=weighed)
 
 

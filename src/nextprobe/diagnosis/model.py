@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -204,6 +205,15 @@ class Model:
         every = np.concatenate([self.prior, self.set_prior])
         return np.asarray(every / every.sum()) if self.sets.several else self.prior
 
+    @property
+    def log_unlisted_sets(self) -> float:
+        """Logarithm of an upper bound on the prior of all sets of several that are not listed."""
+        if self.together is None:
+            return -math.inf
+        left = max(0.0, self.together.ceiling - float(self.set_prior.sum()))
+        total = float(self.prior.sum() + self.set_prior.sum())
+        return math.log(left / total) if left > 0.0 else -math.inf
+
     def with_sets(self, sets: Sequence[tuple[int, ...]], prior: FloatArray) -> Model:
         """Return the model with other sets of several faults; see :class:`FaultSets`."""
         chosen = FaultSets(len(self.listed), tuple(sets))
@@ -230,6 +240,7 @@ class Model:
                 ACTIVE: self.sets.whole,
                 CURED_AT: np.zeros(count, dtype=np.intp),
             },
+            self.log_unlisted_sets,
         )
         intermittent = self.function.intermittent
         showing = np.array([0.0, 1.0 - intermittent, intermittent])

@@ -140,6 +140,14 @@ class Expectation:
     def _log_vague(self, value: float | OverRange) -> FloatArray:
         return log_densities(value, self.healthy, self.meter.full_scale)
 
+    def log_ceiling(self, value: float | OverRange) -> float:
+        """Return what no set of faults can exceed as the log likelihood of a reading."""
+        if isinstance(value, OverRange):
+            return 0.0
+        sharpest = self.meter.standard_uncertainty(0.0) * np.sqrt(2.0 * np.pi)
+        vaguest = float(self._log_vague(value).max())
+        return max(-float(np.log(sharpest)), vaguest)
+
     def differs(self, one: IntArray, other: IntArray) -> BoolArray:
         """Return where two rows differ by more than the spread of good boards.
 

@@ -165,7 +165,9 @@ def accept_current(model: Model, situation: Situation, name: str, amperes: float
         density = np.exp(-0.5 * score**2) / (spread * np.sqrt(2.0 * np.pi))
         anything = 1.0 / supply.limit
     by_row = (1.0 - _ANYTHING) * (chance * density).sum(axis=1) + _ANYTHING * anything
+    sharpest = max(1.0, anything, 1.0 / float(spread.min() * np.sqrt(2.0 * np.pi)))
     ensemble = situation.ensemble.condition(
-        np.log(by_row[sets_present(model, situation.ensemble, situation.configuration)])
+        np.log(by_row[sets_present(model, situation.ensemble, situation.configuration)]),
+        log_best=float(np.log(sharpest)),
     )
     return replace(situation, ensemble=ensemble).with_tried(key)

@@ -74,6 +74,13 @@ class Together:
         return np.asarray(chances)
 
     @cached_property
+    def ceiling(self) -> float:
+        """Upper bound on the prior of all sets of two or three candidates together."""
+        pairs = self.chances @ (1.0 - (self.shares**2).sum(axis=1))
+        triples = (self.chances**2).sum()
+        return float(pairs + triples + sum(chance for _, chance in self.rows))
+
+    @cached_property
     def _rows_by_key(self) -> dict[int, float]:
         return {int(self._keys(np.array([row]))[0]): chance for row, chance in self.rows}
 

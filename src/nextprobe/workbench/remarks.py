@@ -26,6 +26,10 @@ FloatArray = NDArray[np.float64]
 
 _WORTH_NAMING = 0.05
 _UNEXPLAINED = 0.05
+# What is not in the list leads where it is this many times as likely as the next.
+_LEADS = 2.0
+# From here on the bound on sets that are not listed says nothing.
+_VACUOUS = 0.5
 # Kass and Raftery 1995, p. 777 (from memory): not worth more than a bare mention.
 _BARE_MENTION = 3.0
 _FIRMWARE = (FaultKind.RECOGNITION_STALE, FaultKind.FIRMWARE_CORRUPT)
@@ -38,7 +42,8 @@ class Remark:
     Parameters
     ----------
     kind : str
-        ``weak trial``, ``two explanations``, ``unlisted leads`` or ``unexplained reading``.
+        ``weak trial``, ``two explanations``, ``unlisted leads``, ``several faults`` or
+        ``unexplained reading``.
     text : str
     numbers : mapping of str to float
     """
@@ -55,6 +60,7 @@ def remarks(case: Case) -> tuple[Remark, ...]:
         *_after_a_weak_trial(case, found),
         *_two_explanations(case, found),
         *_unlisted_leads(found),
+        *_sets_not_listed(case),
         *_unexplained_readings(case),
     )
 
@@ -194,14 +200,33 @@ def _both(case: Case, slot: str, bad: Suspect, stale: Suspect) -> Remark:
 
 
 def _unlisted_leads(found: Sequence[Suspect]) -> Iterator[Remark]:
-    if found and found[0].key.startswith(f"{FaultKind.UNLISTED.value}:"):
-        leading = found[0]
+    leading, second = (*found[:2], None, None)[:2]
+    if leading is None or not leading.key.startswith(f"{FaultKind.UNLISTED.value}:"):
+        return
+    if leading.probability > _LEADS * (second.probability if second is not None else 0.0):
         text = (
             f"The likeliest explanation is a fault that is not in the list "
             f"({say_share(leading.probability)}): the model does not explain this board. Look "
             f"for what it leaves out, check the readings, or hand the job on."
         )
         yield Remark("unlisted leads", text, {"probability": leading.probability})
+
+
+def _sets_not_listed(case: Case) -> Iterator[Remark]:
+    """Say what sets of several faults that are not listed may hold, where such sets count."""
+    estimate, bound = case.unlisted_sets
+    if not case.chosen.sets:
+        return
+    text = (
+        f"Several faults at once explain what was seen; those that are not listed hold about "
+        f"{say_share(estimate)} by an estimate, and "
+    )
+    text += (
+        "no bound can be given for certain."
+        if bound > _VACUOUS
+        else f"for certain no more than {say_share(bound)}."
+    )
+    yield Remark("several faults", text, {"estimate": estimate, "bound": bound})
 
 
 def _unexplained_readings(case: Case) -> Iterator[Remark]:
