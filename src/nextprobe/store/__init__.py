@@ -1,10 +1,14 @@
-"""Keeping jobs in one SQLite file per workshop or in memory, and fault tables beside it."""
+"""Keeping jobs in one SQLite file per workshop or in memory.
+
+Known-good boards are in a second file beside it, fault tables in a folder.
+"""
 
 from __future__ import annotations
 
 from pathlib import Path
 
 from nextprobe.store.folder import JOBS_FILE, TABLES_FOLDER, default_folder, workshop_folder
+from nextprobe.store.good_boards import GoodBoardStore, open_good_boards, read_good_boards
 from nextprobe.store.memory import MemoryStore
 from nextprobe.store.sqlite import SqliteStore
 from nextprobe.store.table_folder import TableFolder
@@ -33,11 +37,14 @@ def open_tables(folder: Path | None = None) -> TableFolder:
 
 
 __all__ = [
+    "GoodBoardStore",
     "MemoryStore",
     "SqliteStore",
     "TableFolder",
     "default_folder",
+    "open_good_boards",
     "open_store",
     "open_tables",
+    "read_good_boards",
     "workshop_folder",
 ]
