@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from nextprobe.board import Board, Meter, MeterMode, OverRange, Reading
+from nextprobe.board import BenchSetup, Board, Meter, MeterMode, OverRange, Reading
 from nextprobe.diagnosis.acts import Act, Move
 from nextprobe.diagnosis.choosing import LARGEST_SET, choose_sets
 from nextprobe.diagnosis.evidence import donor_readings
@@ -21,6 +21,7 @@ from nextprobe.diagnosis.suspects import Suspect, suspects
 from nextprobe.diagnosis.tables import FaultTables
 from nextprobe.packs.schema import Pack
 from nextprobe.planning import Limits, Recommendation, recommend
+from nextprobe.reference import same_bench
 
 LOOK_AHEADS = 12
 """How many options are valued below the first level before something is recommended."""
@@ -160,7 +161,11 @@ def _from_donors(brief: Brief, moves: Sequence[Move]) -> dict[tuple[str, MeterMo
     for reading in donor_readings(moves):
         if brief.board.has_point(reading.point):
             by_point.setdefault((reading.point, reading.setup.mode), []).append(reading)
-    return {key: _pooled(found) for key, found in by_point.items()}
+    kept = brief.references
+    return {
+        key: _beside(_pooled(found), kept.get(key) if _plain(found) else None)
+        for key, found in by_point.items()
+    }
 
 
 def _pooled(readings: Sequence[Reading]) -> Reference:
@@ -170,6 +175,24 @@ def _pooled(readings: Sequence[Reading]) -> Reference:
         return Reference(last, 1, source)
     numbers = [r.value for r in readings if not isinstance(r.value, OverRange)]
     return Reference(float(np.mean(numbers)), 1, source)
+
+
+def _plain(readings: Sequence[Reading]) -> bool:
+    """Tell whether readings were taken as those of known-good boards are: to ground, bare."""
+    return all(same_bench(reading.setup) == BenchSetup(reading.setup.mode) for reading in readings)
+
+
+def _beside(donor: Reference, kept: Reference | None) -> Reference:
+    """Return a donor as one more of the boards that were measured one by one before.
+
+    Alone it stands where there are none, or where they and the donor are not in one state.
+    """
+    if kept is None or kept.spread is None:
+        return donor
+    if isinstance(donor.value, OverRange) or isinstance(kept.value, OverRange):
+        return donor
+    mean, spread = kept.spread.with_board(kept.value, kept.boards, donor.value)
+    return Reference(mean, kept.boards + 1, f"{donor.source}, {kept.source}", spread)
 
 
 __all__ = ["Act", "Brief", "Case"]

@@ -286,6 +286,8 @@ class Expectations:
 
         In diode mode it is a voltage; in the other modes a share of the reading, with a floor.
         """
+        if reference is not None and reference.deviation is not None:
+            return self._measured(mean, mode, reference.deviation)
         if reference is not None:
             few = float(np.sqrt(1.0 + 1.0 / reference.boards))
             return self._between_boards(mean, mode) * few
@@ -294,6 +296,16 @@ class Expectations:
             return (settings.model if published is None else published) * _relative(mean)
         data = settings.modes.get(mode.value, _ANY_MODE)
         return np.asarray(np.hypot(data.model * np.abs(mean), data.floor))
+
+    def _measured(self, mean: FloatArray, mode: MeterMode, deviation: float) -> FloatArray:
+        """Return the spread about each value where that of the healthy one was measured."""
+        if mode is MeterMode.DIODE:
+            return deviation * _relative(mean)
+        healthy = abs(float(mean[-1]))
+        if healthy == 0.0:
+            return np.full_like(mean, deviation)
+        floor = min(deviation, self.pack.readings.modes.get(mode.value, _ANY_MODE).floor)
+        return np.maximum(deviation / healthy * np.abs(mean), floor)
 
     def _between_boards(self, mean: FloatArray, mode: MeterMode) -> FloatArray:
         """Return by how much good boards of the type differ, as a standard deviation."""

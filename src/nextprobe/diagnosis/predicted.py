@@ -13,6 +13,7 @@ from nextprobe.belief import interval_probabilities, log_likelihood
 from nextprobe.board import OVER_RANGE, MeterRange, OverRange
 from nextprobe.diagnosis.magnitudes import Refined, refined
 from nextprobe.diagnosis.vague import ANYTHING, bins, log_densities
+from nextprobe.reference import MeasuredSpread
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -38,11 +39,21 @@ class Reference:
         How many boards stand behind it.
     source : str
         Where it came from.
+    spread : MeasuredSpread or None
+        How far apart they read, where boards were measured one by one.
     """
 
     value: float | OverRange
     boards: int
     source: str
+    spread: MeasuredSpread | None = None
+
+    @property
+    def deviation(self) -> float | None:
+        """Standard uncertainty of one more board; None unless enough boards were measured."""
+        if self.spread is None or not self.spread.is_enough or isinstance(self.value, OverRange):
+            return None
+        return self.spread.predictive_deviation(self.boards)
 
 
 @dataclass(frozen=True, eq=False)

@@ -44,7 +44,7 @@ def shelf_from(
     if contents is None:
         raise DataError(findings)
     references = {
-        (row.point, row.mode): Reference(row.value, row.boards, row.source)
+        (row.point, row.mode): Reference(row.value, row.boards, row.source, row.spread)
         for row in contents.known_good
     }
     kept = tables if tables is not None else FaultTables(open_tables())

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from nextprobe.board import MeterMode, OverRange
+from nextprobe.reference.measured import MeasuredSpread
 
 
 @dataclass(frozen=True)
@@ -25,6 +26,8 @@ class KnownGood:
         Where the reading comes from, in words.
     line : int or None
         Line of the file, counted from 1.
+    spread : MeasuredSpread or None
+        How far apart they read, where boards were measured one by one.
     """
 
     point: str
@@ -33,3 +36,4 @@ class KnownGood:
     boards: int = 1
     source: str = ""
     line: int | None = None
+    spread: MeasuredSpread | None = None

@@ -145,7 +145,8 @@ def _plugged_into(pack: Pack, slot: str, connector: str) -> Pack:
 
 def _references(known_good: Iterable[KnownGood], table: PinTable) -> References:
     references = {
-        (row.point, row.mode): Reference(row.value, row.boards, row.source) for row in known_good
+        (row.point, row.mode): Reference(row.value, row.boards, row.source, row.spread)
+        for row in known_good
     }
     for pin in table.rows:
         if pin.good is not None:

@@ -7,6 +7,7 @@ from typing import Any
 
 from nextprobe.board import MeterMode, PinRow, PinTable, Role
 from nextprobe.packs.known_good import KnownGood
+from nextprobe.reference import MeasuredSpread
 from nextprobe.workbench.canonical import JsonValue
 from nextprobe.workbench.move_json import value_from_json, value_to_json
 
@@ -23,17 +24,7 @@ def pinout_from_json(data: Sequence[Mapping[str, Any]]) -> PinTable:
 
 def known_good_to_json(rows: Sequence[KnownGood]) -> JsonValue:
     """Return known-good readings as JSON."""
-    return [
-        {
-            "point": row.point,
-            "mode": row.mode.value,
-            "value": value_to_json(row.value),
-            "boards": row.boards,
-            "source": row.source,
-            "line": row.line,
-        }
-        for row in rows
-    ]
+    return [_good_to_json(row) for row in rows]
 
 
 def known_good_from_json(data: Sequence[Mapping[str, Any]]) -> tuple[KnownGood, ...]:
@@ -46,9 +37,24 @@ def known_good_from_json(data: Sequence[Mapping[str, Any]]) -> tuple[KnownGood, 
             row["boards"],
             row["source"],
             row["line"],
+            MeasuredSpread(*row["spread"]) if "spread" in row else None,
         )
         for row in data
     )
+
+
+def _good_to_json(row: KnownGood) -> JsonValue:
+    written: dict[str, JsonValue] = {
+        "point": row.point,
+        "mode": row.mode.value,
+        "value": value_to_json(row.value),
+        "boards": row.boards,
+        "source": row.source,
+        "line": row.line,
+    }
+    if row.spread is None:
+        return written
+    return {**written, "spread": [row.spread.boards, row.spread.deviation, row.spread.degrees]}
 
 
 def _row_to_json(row: PinRow) -> JsonValue:
