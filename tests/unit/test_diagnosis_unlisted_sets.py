@@ -12,6 +12,7 @@ from diagnosis_cases import TABLES, fails, look, pannier, probe, small_board, wo
 from nextprobe.board import OVER_RANGE
 from nextprobe.diagnosis import Brief, Case, Move
 from nextprobe.diagnosis.replay import replay
+from nextprobe.diagnosis.set_estimate import SetEstimate
 from nextprobe.diagnosis.situation import HYPOTHESIS
 from nextprobe.planning import Limits
 from nextprobe.workbench.remarks import remarks
@@ -87,3 +88,25 @@ def test_the_ceiling_on_the_prior_is_above_the_prior_of_all_pairs_and_triples() 
     triples = np.array(list(combinations(range(9), 3)))
     total = few.priors(pairs).sum() + few.priors(triples).sum()
     assert 0.0 < total <= few.ceiling
+
+
+def test_all_pairs_at_once_are_scored_as_each_pair_alone() -> None:
+    read = [probe("J1.1", 0.3), probe("J1.2", OVER_RANGE)]
+    case = wet([*CLEANED, *read], board=True)
+    replayed = case._in_order
+    estimate = SetEstimate(replayed.model, replayed.moves, replayed.trail)
+    alone = estimate._scores(estimate._pairs)
+    np.testing.assert_allclose(estimate._pair_scores, alone, rtol=1e-12, atol=1e-12)
+
+
+def test_a_longer_replay_goes_on_where_the_shorter_one_ended() -> None:
+    case = wet(CLEANED)
+    longer = case.after(look("liquid indicator", "changed colour"))
+    assert all(
+        a is b for a, b in zip(case._in_order.trail[:1], longer._in_order.trail, strict=False)
+    )
+    again = wet([*CLEANED, look("liquid indicator", "changed colour")])
+    for live, replayed in zip(longer.trail, again.trail, strict=True):
+        np.testing.assert_allclose(
+            live[1].ensemble.log_weights, replayed[1].ensemble.log_weights, rtol=1e-12
+        )

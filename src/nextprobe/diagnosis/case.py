@@ -14,7 +14,7 @@ from nextprobe.diagnosis.evidence import donor_readings
 from nextprobe.diagnosis.model import Model, build_model
 from nextprobe.diagnosis.predicted import Reference
 from nextprobe.diagnosis.problem import DiagnosisProblem
-from nextprobe.diagnosis.replay import replay
+from nextprobe.diagnosis.replay import in_order, started
 from nextprobe.diagnosis.situation import Situation
 from nextprobe.diagnosis.spoken import say_move
 from nextprobe.diagnosis.suspects import Suspect, suspects
@@ -83,12 +83,14 @@ class Case:
         self.tables = tables if tables is not None else FaultTables()
         self.references = {**brief.references, **_from_donors(brief, self.moves)}
         self._alone = self._model()
+        self._in_order = self._replayed = started(self._alone)
         self._prepared: dict[tuple[tuple[int, ...], ...], DiagnosisProblem] = {}
         self._weigh()
 
     def _weigh(self) -> None:
         """Choose the sets of faults that count, and replay all moves under them."""
-        self.chosen = choose_sets(self._alone, self.moves, self.brief.largest_set)
+        self._in_order = self._in_order.with_moves(in_order(self.moves))
+        self.chosen = choose_sets(self._in_order, self.brief.largest_set)
         sets = self.chosen.sets
         if sets not in self._prepared:
             several = self._alone.with_sets(sets, self.chosen.prior) if sets else self._alone
@@ -99,7 +101,10 @@ class Case:
         self.problem = self._prepared[sets]
         self.model = self.problem.model
         names = ("complaint", *(say_move(move) for move in self.moves))
-        self.trail = list(zip(names, replay(self.model, self.moves), strict=True))
+        if self._replayed.model is not self.model:
+            self._replayed = started(self.model)
+        self._replayed = self._replayed.with_moves(self.moves)
+        self.trail = list(zip(names, self._replayed.trail, strict=True))
 
     def _model(self) -> Model:
         brief = self.brief

@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 from nextprobe.diagnosis.acts import Move
 from nextprobe.diagnosis.fault_sets import closed
 from nextprobe.diagnosis.model import Model
-from nextprobe.diagnosis.replay import in_order, replay
-from nextprobe.diagnosis.set_estimate import SetEstimate
+from nextprobe.diagnosis.replay import Replayed, replay
+from nextprobe.diagnosis.set_estimate import SetEstimate, rounded
 from nextprobe.diagnosis.situation import HYPOTHESIS
 
 FloatArray = NDArray[np.float64]
@@ -50,22 +50,21 @@ class Chosen:
     omitted: float
 
 
-def choose_sets(model: Model, moves: Sequence[Move], largest: int = LARGEST_SET) -> Chosen:
+def choose_sets(replayed: Replayed, largest: int = LARGEST_SET) -> Chosen:
     """Choose the sets that have enough prior and likelihood to count.
 
     Parameters
     ----------
-    model : Model
-        With no sets of several listed.
-    moves : sequence of Move
-        All evidence.
+    replayed : Replayed
+        All evidence, in the order of :func:`~nextprobe.diagnosis.replay.in_order`, under a model
+        with no sets of several listed.
     largest : int
         Largest number of faults at once, 1 to 3.
     """
+    model, moves = replayed.model, replayed.moves
     if largest < 2 or model.together is None or not model.together.chances.size:
         return Chosen((), np.zeros(0), 0.0)
-    moves = in_order(moves)
-    estimate = SetEstimate(model, moves, replay(model, moves))
+    estimate = SetEstimate(model, moves, replayed.trail)
     if estimate.pairs_share < _WORTH_WEIGHING:
         return Chosen((), np.zeros(0), estimate.pairs_share)
     sets, unlisted = estimate.best(largest, _BUDGET)
@@ -84,7 +83,7 @@ def _weighed(
     unlisted = omitted * alone
     if chances.sum() < _WORTH_LISTING:
         return Chosen((), np.zeros(0), min(1.0, unlisted + float(chances.sum())))
-    order = np.argsort(-chances, kind="stable")[:_BUDGET]
+    order = np.argsort(-rounded(chances), kind="stable")[:_BUDGET]
     kept = closed([tried[index] for index in order if chances[index] > _WORTH_KEEPING])
     dropped = [chance for chosen, chance in zip(tried, chances, strict=True) if chosen not in kept]
     return Chosen(kept, _priors(model, kept), min(1.0, unlisted + float(sum(dropped))))

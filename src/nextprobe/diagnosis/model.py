@@ -40,6 +40,7 @@ BoolArray = NDArray[np.bool_]
 
 _OF_CANDIDATES = (
     "cure_chances",
+    "families",
     "look_rows_alone",
     "module_faults",
     "refresh_cures",
@@ -193,6 +194,13 @@ class Model:
     def seat_of(self, slot: str) -> str:
         """Return the place where a module plugs in."""
         return self.pack.modules[slot].connector or slot
+
+    @cached_property
+    def families(self) -> tuple[tuple[str, ...], NDArray[np.intp]]:
+        """Names of the families of candidates, and the family of each candidate, shape (H,)."""
+        each = [item.fault.family for item in self.listed]
+        place = {name: index for index, name in enumerate(dict.fromkeys(each))}
+        return tuple(place), np.array([place[name] for name in each], dtype=np.intp)
 
     @cached_property
     def space(self) -> SetSpace:

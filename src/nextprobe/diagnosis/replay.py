@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from nextprobe.diagnosis.acts import FAILED, Check, Fit, Gauge, Move, Probe, Refresh, Work
 from nextprobe.diagnosis.codes import accept_code
@@ -15,13 +15,53 @@ from nextprobe.diagnosis.supply import accept_current
 from nextprobe.diagnosis.transitions import accept
 
 
-def replay(model: Model, moves: Sequence[Move]) -> list[Situation]:
+@dataclass(frozen=True, eq=False)
+class Replayed:
+    """What a list of moves led through under one model.
+
+    Parameters
+    ----------
+    model : Model
+    moves : tuple of Move, length E
+    gathered : mapping of int to Gathered
+        What the readings amount to, by the place of the first of each group.
+    trail : tuple of Situation, length E + 1
+        At the start and after each move.
+    """
+
+    model: Model
+    moves: tuple[Move, ...]
+    gathered: Mapping[int, Gathered]
+    trail: tuple[Situation, ...]
+
+    def with_moves(self, moves: Sequence[Move]) -> Replayed:
+        """Return the same for other moves; as far as they agree, nothing is done again."""
+        gathered = _gathered(self.model, moves)
+        same = 0
+        while (
+            same < min(len(moves), len(self.moves))
+            and moves[same] == self.moves[same]
+            and gathered.get(same) == self.gathered.get(same)
+        ):
+            same += 1
+        trail = list(self.trail[: same + 1])
+        for place in range(same, len(moves)):
+            trail.append(_moved(self.model, trail[-1], moves[place], gathered.get(place)))
+        return Replayed(self.model, tuple(moves), gathered, tuple(trail))
+
+
+def started(model: Model) -> Replayed:
+    """Return where a job starts, before any move."""
+    return Replayed(model, (), {}, (model.start(),))
+
+
+def replay(model: Model, moves: Sequence[Move]) -> tuple[Situation, ...]:
     """Return the situation at the start and after each move."""
-    gathered = gather(moves, model.expectations) if model.expectations is not None else {}
-    found = [model.start()]
-    for place, move in enumerate(moves):
-        found.append(_moved(model, found[-1], move, gathered.get(place)))
-    return found
+    return started(model).with_moves(moves).trail
+
+
+def _gathered(model: Model, moves: Sequence[Move]) -> dict[int, Gathered]:
+    return gather(moves, model.expectations) if model.expectations is not None else {}
 
 
 def _moved(model: Model, situation: Situation, move: Move, seen: Gathered | None) -> Situation:
@@ -40,8 +80,8 @@ def _moved(model: Model, situation: Situation, move: Move, seen: Gathered | None
 def in_order(moves: Sequence[Move]) -> list[Move]:
     """Return moves with the evidence between two changes in an order of its own.
 
-    However the evidence came, what is computed from this is the same to the last bit. Repeated
-    readings of one point stay in the order they came in.
+    However the evidence came, each piece then says the same of every candidate. Readings stay in
+    the order they came in: what one says does not depend on the others.
     """
     ordered: list[Move] = []
     waiting: list[Move] = []
@@ -58,5 +98,7 @@ def _refreshes(move: Move) -> bool:
     return isinstance(move.act, Refresh) and move.result != FAILED
 
 
-def _name(move: Move) -> str:
-    return repr(move.act) + (move.result if isinstance(move.act, Check) else "")
+def _name(move: Move) -> tuple[bool, str]:
+    if isinstance(move.act, Probe):
+        return True, ""
+    return False, repr(move.act) + (move.result if isinstance(move.act, Check) else "")

@@ -57,7 +57,7 @@ class SetEstimate:
         self._log_evidence = log_sum(weights[-1])
         self._families = self._promising()
         self._pairs = self._all_pairs()
-        self._pair_scores = self._scores(self._pairs)
+        self._pair_scores = self._scores_of_all()
         self.pairs_share = self._share(self._pair_scores)
 
     def _share(self, scores: FloatArray) -> float:
@@ -73,14 +73,14 @@ class SetEstimate:
         most : int
             How many sets at most.
         """
-        order = np.argsort(-self._pair_scores, kind="stable")[:most]
+        order = np.argsort(-rounded(self._pair_scores), kind="stable")[:most]
         left_out = self._share(np.delete(self._pair_scores, order))
         found: Sets = [tuple(pair) for pair in self._pairs[order].tolist()]
         found += self._refined(found[:_PAIRS_REFINED])
         more = self._extended(found[:_PAIRS_EXTENDED]) if largest > 2 else []
         pairs = list(dict.fromkeys(found))
         scores = np.concatenate([self._scores_of(pairs, 2), self._scores_of(more, 3)])
-        best = np.argsort(-scores, kind="stable")[:most]
+        best = np.argsort(-rounded(scores), kind="stable")[:most]
         best = best[scores[best] > scores[best[0]] + np.log(_WORTH_TRYING)]
         every = [*pairs, *more]
         return [every[index] for index in best], left_out
@@ -90,7 +90,7 @@ class SetEstimate:
 
     def _promising(self) -> IntArray:
         """Return the likeliest magnitude of each family that may explain part of the evidence."""
-        order = np.argsort(-self._alone, kind="stable")
+        order = np.argsort(-rounded(self._alone), kind="stable")
         family = self._space.family[order]
         first = np.unique(family, return_index=True)[1]
         those = np.sort(order[first[family[first] >= 0]])
@@ -99,12 +99,28 @@ class SetEstimate:
         if len(self._told):
             usual = np.median(self._told, axis=1, keepdims=True)
             hope = hope + np.maximum(self._told[:, those] - usual, 0.0).sum(axis=0)
-        return np.sort(those[np.argsort(-hope, kind="stable")[:_FAMILIES_PAIRED]])
+        return np.sort(those[np.argsort(-rounded(hope), kind="stable")[:_FAMILIES_PAIRED]])
 
     def _all_pairs(self) -> IntArray:
         first, second = np.triu_indices(len(self._families), 1)
         pairs = np.stack([self._families[first], self._families[second]], axis=1)
         return np.asarray(pairs[self._space.compatible(pairs[:, 0], pairs[:, 1])])
+
+    def _scores_of_all(self) -> FloatArray:
+        """Return the estimated log weight of all pairs: `_scores` for a whole square at once."""
+        assert self._model.together is not None
+        with np.errstate(divide="ignore"):
+            scores = np.log(self._model.together.priors(self._pairs))
+        square = np.zeros((len(self._families), len(self._families)))
+        for told, moved in zip(self._told[:, self._families], self._moved, strict=True):
+            best = np.maximum(told[:, None], told)
+            if moved is not None:
+                moves = moved[self._families]
+                one = np.where(moves, told, told[:, None])
+                best = np.where(moves[:, None], np.where(moves, best, told[:, None]), one)
+            square += best
+        place = np.searchsorted(self._families, self._pairs)
+        return np.asarray(scores + square[place[:, 0], place[:, 1]])
 
     def _refined(self, pairs: Sets) -> Sets:
         """Return pairs with the magnitudes next to those of the given ones."""
@@ -130,7 +146,7 @@ class SetEstimate:
             )
             more += [tuple(sorted((*pair, third))) for third in self._families[fits].tolist()]
         unique = list(dict.fromkeys([*rows, *more]))
-        order = np.argsort(-self._scores_of(unique, 3), kind="stable")[:_PAIRS_EXTENDED]
+        order = np.argsort(-rounded(self._scores_of(unique, 3)), kind="stable")[:_PAIRS_EXTENDED]
         return [unique[index] for index in order]
 
     def _scores(self, sets: IntArray) -> FloatArray:
@@ -147,6 +163,11 @@ class SetEstimate:
             by_mover = np.where(moves, each, -np.inf).max(axis=1)
             scores = scores + np.where(moves.any(axis=1), by_mover, each[:, 0])
         return np.asarray(scores)
+
+
+def rounded(values: FloatArray) -> FloatArray:
+    """Return values to sort by: in their last bits the order of the evidence shows."""
+    return np.round(values, 9)
 
 
 def _log_weights(model: Model, situation: Situation) -> FloatArray:

@@ -77,9 +77,7 @@ class Suspect:
 
 def families(model: Model) -> tuple[tuple[str, ...], NDArray[np.intp]]:
     """Return the names of families of candidates, and the family of each candidate, shape (H,)."""
-    names = tuple(dict.fromkeys(item.fault.family for item in model.listed))
-    place = {name: index for index, name in enumerate(names)}
-    return names, np.array([place[item.fault.family] for item in model.listed])
+    return model.families
 
 
 def family_chances(model: Model, situation: Situation, only_active: bool = False) -> FloatArray:
