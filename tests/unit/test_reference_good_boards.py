@@ -30,7 +30,7 @@ def board(label: str, setup: BenchSetup = BENCH, **values: object) -> GoodBoard:
     return GoodBoard("Satchel 3", label, readings, setup)  # type: ignore[arg-type]
 
 
-def priors(_point: str, _mode: MeterMode, _about: float | None) -> SpreadPrior:
+def priors(_point: str, _bench: BenchSetup, _about: float | None) -> SpreadPrior:
     return PRIOR
 
 
@@ -158,6 +158,22 @@ def test_where_boards_are_divided_between_states_none_is_odd() -> None:
     states = [0.45, 0.451, OVER_RANGE, OVER_RANGE]
     found = [board(str(n), J4_1=value) for n, value in enumerate(states)]
     assert not misfits(GoodBoards(tuple(found)), priors)
+
+
+def test_one_board_is_held_against_what_was_known_before() -> None:
+    def known(_point: str, _bench: BenchSetup, _about: float | None) -> SpreadPrior:
+        return SpreadPrior(deviation=0.015, mean=0.6, boards=2.0, over_range=(0.1, 2.1))
+
+    [misfit] = misfits(GoodBoards((board("A", J4_1=0.45, J4_2=0.59),)), known)
+    assert (misfit.point, misfit.others, misfit.expected) == ("J4.1", 0, 0.6)
+    [misfit] = misfits(GoodBoards((board("A", J4_1=OVER_RANGE, J4_2=0.59),)), known)
+    assert (misfit.point, misfit.score) == ("J4.1", math.inf)
+
+    def over(_point: str, _bench: BenchSetup, _about: float | None) -> SpreadPrior:
+        return SpreadPrior(deviation=0.015, over_range=(2.1, 0.1))
+
+    [misfit] = misfits(GoodBoards((board("A", J4_1=0.45, J4_2=OVER_RANGE),)), over)
+    assert (misfit.point, misfit.expected) == ("J4.1", OVER_RANGE)
 
 
 def test_one_board_alone_fits() -> None:

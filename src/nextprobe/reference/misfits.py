@@ -8,16 +8,20 @@ from dataclasses import dataclass
 
 from scipy.special import stdtr
 
-from nextprobe.board import OVER_RANGE, BenchSetup, MeterMode, OverRange
+from nextprobe.board import OVER_RANGE, BenchSetup, OverRange
 from nextprobe.reference.good_boards import GoodBoards
-from nextprobe.reference.spread import SpreadPrior, predictive
+from nextprobe.reference.spread import Predictive, SpreadPrior, predictive
 
-Priors = Callable[[str, MeterMode, float | None], SpreadPrior]
-"""What is known of a point before its boards: point, mode, and about what it reads."""
+Priors = Callable[[str, BenchSetup, float | None], SpreadPrior]
+"""What is known of a point before its boards: point, set-up, and about what it reads."""
 
 ODDS = 0.01
 """Chance that a good board is called odd at one of its points or more (common practice, no
 published source); it is shared out among the points (Bonferroni)."""
+
+STATE_ODDS = 0.1
+"""A board is odd where fewer than one good board in so many reads over-range, or a number, as it
+does (common practice, no published source): one against one already is."""
 
 
 @dataclass(frozen=True)
@@ -35,7 +39,7 @@ class Fit:
     value : float or OverRange
         What it reads [V, ohm or F].
     others : int
-        Boards that predict it.
+        Boards kept beside it that predict it.
     expected : float or OverRange
         What they predict [V, ohm or F].
     deviation : float
@@ -64,7 +68,7 @@ class Fit:
 def fits(boards: GoodBoards, priors: Priors) -> tuple[Fit, ...]:
     """Return each reading against what all other boards predict, the farthest off first.
 
-    A point that one board alone was measured at is left out. The prediction is the Student t of
+    A point of which nothing but one board is known is left out. The prediction is the Student t of
     :func:`~nextprobe.reference.spread.predictive`, from the others alone.
 
     Parameters
@@ -83,13 +87,19 @@ def misfits(boards: GoodBoards, priors: Priors) -> tuple[Fit, ...]:
 
 
 def _in_setup(boards: GoodBoards, bench: BenchSetup, priors: Priors) -> Iterator[Fit]:
-    shared = [point for point in boards.points(bench) if len(boards.behind(point, bench)) > 1]
+    shared = [point for point in boards.points(bench) if _is_known(boards, point, bench, priors)]
     points: dict[str, int] = {}
     for point in shared:
         for name in boards.behind(point, bench):
             points[name] = points.get(name, 0) + 1
     for point in shared:
         yield from _at_point(boards, point, bench, priors, points)
+
+
+def _is_known(boards: GoodBoards, point: str, bench: BenchSetup, priors: Priors) -> bool:
+    """Tell whether anything but one board says what a point reads."""
+    prior = priors(point, bench, None)
+    return len(boards.behind(point, bench)) > 1 or prior.boards > 0.0 or prior.over_range[0] > 1.0
 
 
 def _at_point(
@@ -99,7 +109,13 @@ def _at_point(
     for name, record in behind.items():
         value = record.values[point]
         rest = [other.values[point] for key, other in behind.items() if key != name]
-        expected, deviation, score, chance = _against(value, rest, point, bench.mode, priors)
+        numbers = [other for other in rest if not isinstance(other, OverRange)]
+        about = math.fsum(numbers) / len(numbers) if numbers else None
+        found = predictive(rest, priors(point, bench, about))
+        deviation, score, chance = _off(value, found)
+        expected = OVER_RANGE if found.mean is None or found.over_range > 0.5 else found.mean
+        least = STATE_ODDS if math.isinf(score) else ODDS / points[name]
+        odd = chance < least
         yield Fit(
             record.label,
             record.number,
@@ -111,28 +127,19 @@ def _at_point(
             deviation,
             score,
             chance,
-            chance < ODDS / points[name],
+            odd,
         )
 
 
-def _against(
-    value: float | OverRange,
-    rest: list[float | OverRange],
-    point: str,
-    mode: MeterMode,
-    priors: Priors,
-) -> tuple[float | OverRange, float, float, float]:
-    """Return what others predict of a reading, its uncertainty, how far off it is, the chance."""
-    numbers = [other for other in rest if not isinstance(other, OverRange)]
-    about = math.fsum(numbers) / len(numbers) if numbers else None
-    found = predictive(rest, priors(point, mode, about))
-    mostly_over = found.mean is None or 2 * len(numbers) < len(rest)
-    if isinstance(value, OverRange) or mostly_over or found.mean is None:
-        # One board in another state than all the others is odd for certain.
-        agreed = len(numbers) in (0, len(rest))
-        odd = agreed and isinstance(value, OverRange) is not mostly_over
-        expected = OVER_RANGE if found.mean is None or mostly_over else found.mean
-        return expected, 0.0, math.inf if odd else 0.0, 0.0 if odd else 1.0
+def _off(value: float | OverRange, found: Predictive) -> tuple[float, float, float]:
+    """Return the uncertainty of a prediction, how far off a reading is, and the chance of that."""
+    over = isinstance(value, OverRange)
+    state = found.over_range if over else 1.0 - found.over_range
+    deviation = 0.0 if found.mean is None else found.deviation
+    if state < STATE_ODDS:
+        return deviation, math.inf, state
+    if isinstance(value, OverRange) or found.mean is None:
+        return deviation, 0.0, 1.0
     off = value - found.mean
     chance = 2.0 * float(stdtr(found.degrees, -abs(off) / found.scale))
-    return found.mean, found.deviation, off / found.deviation, chance
+    return deviation, off / deviation, chance
