@@ -261,8 +261,12 @@ class Leaf:
     def _cures(self, rows: list[int]) -> FloatArray:
         """Return the chance that each of some work cures each candidate now, shape (N, H)."""
         tried = self.situation.tried
-        trusted = [trust(attempts(tried, self.model.work[row].id)) for row in rows]
-        return np.asarray(self.model.cure_chances[rows] * np.array(trusted)[:, None])
+        chances = self.model.cure_chances[rows]
+        again = done_before(tried)
+        for place, row in enumerate(rows if again else []):
+            if self.model.work[row].id in again:
+                chances[place] *= trust(attempts(tried, self.model.work[row].id))
+        return chances
 
     def _there(self) -> NDArray[np.bool_]:
         """Return which candidates are there in some world, shape (H,)."""
@@ -439,8 +443,10 @@ def affordable_work(model: Model, situation: Situation, charges: FloatArray) -> 
     if ceiling is None:
         return np.ones(charges.shape, dtype=np.bool_)
     again = done_before(situation.tried)
-    own = np.array([item.id in again for item in model.work], dtype=np.bool_)
-    return np.asarray(situation.spent + np.where(own, 0.0, charges) <= ceiling)
+    own = [row for row, item in enumerate(model.work) if item.id in again] if again else []
+    affordable = np.asarray(situation.spent + charges <= ceiling)
+    affordable[own] = True
+    return affordable
 
 
 def handing_over(model: Model, ensemble: Ensemble, configuration: Configuration) -> FloatArray:

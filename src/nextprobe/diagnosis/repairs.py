@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,7 +50,7 @@ class Repair:
     place: str
     cures: tuple[tuple[int, float], ...]
 
-    @property
+    @cached_property
     def id(self) -> str:
         """Stable name, as in ``work:small-passive:C87``."""
         return work_id(self.work, self.place)
