@@ -17,9 +17,9 @@ from nextprobe.trials.strategies import Advised
 Opening = Callable[[], Shelf]
 _T = TypeVar("_T")
 
-# Cases of one complaint share what they compute; it is begun anew after so many devices, so that
-# memory stays bounded.
-_SHARED_BY = 100
+# Jobs of one complaint share what they compute, some megabytes each; it is begun anew after so many
+# jobs, so that memory stays bounded.
+_SHARED_BY = 40
 
 
 @dataclass
@@ -35,12 +35,12 @@ class Roots:
     _cases: dict[str, Case] = field(default_factory=dict)
     _used: int = 0
 
-    def case(self, complaint: str) -> Case:
-        """Return the case of a complaint at intake."""
-        self._used += 1
+    def case(self, complaint: str, jobs: int = 1) -> Case:
+        """Return the case of a complaint at intake, to be played so many times."""
+        self._used += jobs
         if self._used > _SHARED_BY * max(1, len(self._cases)):
             self._cases.clear()
-            self._used = 1
+            self._used = jobs
         if complaint not in self._cases:
             self._cases[complaint] = self.shelf.case(complaint)
         return self._cases[complaint]

@@ -116,7 +116,8 @@ class Drawn:
 
 def drawn(roots: Roots, plan: Plan, number: int, stream: int = SCORING) -> Drawn:
     """Draw a device by its number; those of different streams have nothing in common."""
-    case = roots.case(plan.complaint_of(number))
+    jobs = 1 if stream == TRAINING else len(plan.strategies) + plan.calibrate
+    case = roots.case(plan.complaint_of(number), jobs)
     rng = np.random.default_rng([plan.seed, stream, number])
     faults = drawn_faults(case, rng)
     return Drawn(roots.shelf, case, faults, int(rng.integers(2**62)))
@@ -180,10 +181,9 @@ def rehearse(
 
 def _tuned(bench: Bench, plan: Plan, complaint: str) -> tuple[str, Tuned]:
     only = Plan((complaint,), plan.training, plan.seed)
-    devices = [drawn(bench.roots, only, number, TRAINING) for number in range(plan.training)]
 
     def cost(order: Order, number: int) -> float:
-        each = devices[number]
+        each = drawn(bench.roots, only, number, TRAINING)
         return play(each.case, each.device(), StaticOrder(order)).price
 
     return complaint, tune(cost, plan.training, plan.tries, plan.seed)
