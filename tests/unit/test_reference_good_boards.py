@@ -74,23 +74,32 @@ def test_the_later_reading_of_one_board_counts_and_labels_differ_by_more_than_ca
     assert list(found.at("J4.3", BENCH).values()) == [0.6]
 
 
+TELLING = {"J4_1": 0.452, "J4_2": 0.611, "J4_3": 0.533, "J4_4": 0.702, "J4_5": 0.48}
+
+
 def test_a_board_is_recognised_by_what_it_reads() -> None:
-    kept = board("A", J4_1=0.452, J4_2=0.611, J4_3=0.533, J4_4=OVER_RANGE)
+    kept = board("A", **TELLING, J4_6=OVER_RANGE)
     found = GoodBoards((kept,))
     assert found.known(kept) is kept
-    assert found.known(board("A", J4_1=0.452)) is kept
-    assert found.known(board("B", J4_1=0.452, J4_2=0.611, J4_3=0.533)) is kept
+    assert found.known(board("a", J4_1=0.452)) is kept
+    assert found.known(board("B", **TELLING)) is kept
     assert found.known(board("B", J4_1=0.452, J4_2=0.611)) is None
-    assert found.known(board("B", J4_1=0.452, J4_2=0.611, J4_3=0.534)) is None
-    assert found.known(board("B", BenchSetup(MeterMode.OHMS), J4_1=0.452)) is None
-    wider = board("B", J4_1=0.452, J4_2=0.611, J4_3=0.533, J4_9=0.7)
+    assert found.known(board("B", **{**TELLING, "J4_5": 0.481})) is None
+    assert found.known(board("B", BenchSetup(MeterMode.OHMS), **TELLING)) is None
+    wider = board("B", **TELLING, J4_9=0.7)
     assert found.known(wider) is None
     assert found.namesake(wider) is kept
+    assert found.namesake(board("A", **TELLING)) is None
 
 
-def test_over_range_and_ground_do_not_tell_boards_apart() -> None:
-    same = {"J4_1": OVER_RANGE, "J4_2": OVER_RANGE, "J4_3": 0.0, "J4_4": OVER_RANGE}
-    assert GoodBoards((board("A", **same),)).known(board("B", **same)) is None
+@pytest.mark.parametrize(
+    ("mode", "value"),
+    [(MeterMode.DIODE, OVER_RANGE), (MeterMode.DIODE, 0.0), (MeterMode.LOW_OHMS, 0.3)],
+)
+def test_what_reads_alike_on_any_board_does_not_tell_boards_apart(mode, value) -> None:
+    same = {f"J4_{number}": value for number in range(20)}
+    setup = BenchSetup(mode)
+    assert GoodBoards((board("A", setup, **same),)).known(board("B", setup, **same)) is None
 
 
 def test_a_reading_taken_back_later_is_not_known_any_more() -> None:
@@ -186,15 +195,15 @@ def test_the_prediction_is_given_by_number_of_boards_and_ahead_of_them() -> None
     assert [each.boards for each in found] == [0, 1, 2, 3, 5, 10]
     assert [each.ahead for each in found] == [False] * 4 + [True] * 2
     assert found[0].mean is None
-    assert found[0].low is None
+    assert (found[0].low, found[0].deviation) == (None, None)
     now = predictive(values, PRIOR, 0.003)
     assert found[3].mean == now.mean
     assert found[3].deviation == now.deviation
     assert found[3].low is not None
     assert found[3].mean is not None
     assert found[3].mean - found[3].low == pytest.approx(1.959964 * now.deviation, rel=1e-6)
-    assert found[4].deviation > found[5].deviation
-    assert found[3].deviation > found[4].deviation
+    deviations = [each.deviation for each in found[1:]]
+    assert deviations == sorted(deviations, reverse=True)
 
 
 def test_what_is_promised_comes_true_for_boards_that_spread_alike() -> None:
@@ -206,6 +215,14 @@ def test_what_is_promised_comes_true_for_boards_that_spread_alike() -> None:
     reading = sum(values) / 3 + spread.deviation * math.sqrt(4.0 / 3.0)
     came = predictive([*values, reading], PRIOR)
     assert found.deviation == pytest.approx(came.deviation, rel=1e-9)
+
+
+def test_where_boards_read_over_range_their_number_says_how_sure_that_is() -> None:
+    found = tightening([OVER_RANGE] * 3, PRIOR, counts=(0, 1, 3, 10))
+    assert [each.mean for each in found] == [None] * 4
+    assert [each.over_range for each in found] == pytest.approx(
+        [0.5, 1.1 / 1.2, 3.1 / 3.2, 3.1 / 3.2]
+    )
 
 
 def test_fewer_than_no_boards_is_misuse() -> None:

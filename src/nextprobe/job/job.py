@@ -12,6 +12,7 @@ from nextprobe.diagnosis import FaultTables
 from nextprobe.diagnosis.acts import PATIENT
 from nextprobe.errors import Finding
 from nextprobe.job.entry_text import touches_in
+from nextprobe.job.good_boards import with_good_boards
 from nextprobe.job.start import package_from, start_log, whole_intake
 from nextprobe.packs import Pack
 from nextprobe.readers import read_chains, read_pins
@@ -43,7 +44,7 @@ class Job(Desk, Adviser):
     """
 
     started_with: tuple[Finding, ...] = ()
-    """What was wrong with the pack when the job was started."""
+    """What was wrong with the pack and the good boards kept here when the job was started."""
 
     @classmethod
     def start(
@@ -63,6 +64,8 @@ class Job(Desk, Adviser):
         tables: FaultTables | None = None,
     ) -> Self:
         """Start a job.
+
+        It knows the readings of the pack, and those of the good boards that are kept beside it.
 
         Parameters
         ----------
@@ -100,11 +103,12 @@ class Job(Desk, Adviser):
             If the job can not be kept.
         """
         package, findings = package_from(pack, template, device)
+        package, odd = with_good_boards(package, store)
         limits = {"may_wipe": may_wipe, "may_unpair": may_unpair}
         said = Intake(device, complaint, says, tuple(history), ceiling=ceiling, **limits)
         intake = whole_intake(said, package)
         job = cls(start_log(store_at(store), intake, package, job_id), READERS, tables)
-        job.started_with = findings
+        job.started_with = (*findings, *odd)
         return job
 
     @classmethod

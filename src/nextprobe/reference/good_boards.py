@@ -6,12 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from nextprobe.board import BenchSetup, OverRange
+from nextprobe.board import BenchSetup, Meter, OverRange
 from nextprobe.reference.good_board import GoodBoard, Value
 
-# So many equal readings, neither over-range nor zero, do not come from two boards by chance: good
-# boards differ by ten millivolts and a meter shows one.
-_TELLING = 3
+# So many equal readings do not come from two boards by chance, if each is at least so many counts
+# of a usual meter: good boards differ by a few counts then, and agree in one reading out of ten.
+_TELLING = 5
+_COUNTS = 100.0
+_METER = Meter()
 
 
 @dataclass(frozen=True)
@@ -57,8 +59,7 @@ class GoodBoards:
     def known(self, new: GoodBoard) -> GoodBoard | None:
         """Return a record that says already all that a new one says, or None.
 
-        It is of the same board with the same readings; or of a board under another label, where
-        at least three readings tell boards apart and all are equal.
+        It is of the same board with the same readings, or of its :meth:`namesake`.
         """
         counts = [self.behind(point, new.bench).get(new.identity) for point in new.values]
         own = [old for old in counts if old is not None]
@@ -70,7 +71,8 @@ class GoodBoards:
     def namesake(self, new: GoodBoard) -> GoodBoard | None:
         """Return a record of another label that looks like the same board, or None.
 
-        All that both read is equal, and at least three readings of it tell boards apart.
+        All that both read is equal, and at least five readings of it tell boards apart: over-range,
+        nothing and a few counts of the meter do not.
         """
         for old in self.records:
             other = old.identity != new.identity and old.bench == new.bench
@@ -103,6 +105,6 @@ def _agree(old: GoodBoard, new: GoodBoard) -> bool:
 
 
 def _telling(old: GoodBoard, new: GoodBoard) -> int:
-    shared = old.values.keys() & new.values.keys()
-    values = [new.values[point] for point in shared]
-    return sum(1 for value in values if not isinstance(value, OverRange) and value != 0.0)
+    least = _COUNTS * _METER.range_for(new.bench.mode).resolution
+    values = [new.values[point] for point in old.values.keys() & new.values.keys()]
+    return sum(1 for value in values if not isinstance(value, OverRange) and value >= least)

@@ -9,7 +9,6 @@ from scipy.special import ndtri
 
 from nextprobe.board import OverRange
 from nextprobe.errors import MisuseError
-from nextprobe.reference.measured import MeasuredSpread
 from nextprobe.reference.spread import Predictive, SpreadPrior, predictive
 
 _COVERAGE = float(ndtri(0.975))
@@ -25,8 +24,8 @@ class Tightness:
         How many were measured.
     mean : float or None
         What one more should read [V, ohm or F]; None where nothing is known of it.
-    deviation : float
-        Standard uncertainty of that, meter included [V, ohm or F].
+    deviation : float or None
+        Standard uncertainty of that, meter included [V, ohm or F]; None where nothing is known.
     low, high : float or None
         Where it lies with a probability of 95 %, if it is a number [V, ohm or F].
     over_range : float
@@ -39,7 +38,7 @@ class Tightness:
 
     boards: int
     mean: float | None
-    deviation: float
+    deviation: float | None
     low: float | None
     high: float | None
     over_range: float
@@ -49,12 +48,11 @@ class Tightness:
 
 def tightness(found: Predictive, boards: int) -> Tightness:
     """Return a prediction as standard uncertainty and 95 % interval."""
-    reach = _COVERAGE * found.deviation
-    low = None if found.mean is None else found.mean - reach
-    high = None if found.mean is None else found.mean + reach
-    return Tightness(
-        boards, found.mean, found.deviation, low, high, found.over_range, found.degrees
-    )
+    over, degrees, mean, deviation = found.over_range, found.degrees, found.mean, found.deviation
+    if mean is None:
+        return Tightness(boards, None, None, None, None, over, degrees)
+    reach = _COVERAGE * deviation
+    return Tightness(boards, mean, deviation, mean - reach, mean + reach, over, degrees)
 
 
 def tightening(
@@ -93,17 +91,14 @@ def _after(
 ) -> Tightness:
     found = predictive(readings[:count], prior, measuring)
     more = count - len(readings)
-    if more <= 0:
-        return tightness(found, count)
+    if more <= 0 or found.mean is None:
+        return replace(tightness(found, count), ahead=more > 0)
     return replace(tightness(_promised(found, prior, more), count), ahead=True)
 
 
 def _promised(found: Predictive, prior: SpreadPrior, more: int) -> Predictive:
     """Return the prediction after `more` boards whose spread is the one found so far."""
     weight = prior.boards + found.boards
-    first = weight == 0.0
-    deviation = prior.deviation if first else found.scale / (1.0 + 1.0 / weight) ** 0.5
-    degrees = found.degrees + more - (1.0 if first else 0.0)
-    spread = MeasuredSpread(found.boards + more, deviation, degrees)
+    deviation = found.scale / (1.0 + 1.0 / weight) ** 0.5
     scale = deviation * (1.0 + 1.0 / (weight + more)) ** 0.5
-    return replace(found, scale=scale, degrees=spread.degrees, boards=spread.boards)
+    return replace(found, scale=scale, degrees=found.degrees + more, boards=found.boards + more)

@@ -32,12 +32,12 @@ class GoodBoardStore:
 
     Parameters
     ----------
-    events : EventStore
-        Where they are kept.
+    events : EventStore or None
+        Where they are kept; in memory if left out.
     """
 
-    def __init__(self, events: EventStore) -> None:
-        self._events = events
+    def __init__(self, events: EventStore | None = None) -> None:
+        self._events = MemoryStore() if events is None else events
 
     def devices(self) -> tuple[str, ...]:
         """Return the types of device that boards were kept of."""
@@ -146,7 +146,7 @@ def read_good_boards(folder: Path | None = None) -> GoodBoardStore:
         If the file can not be used.
     """
     path = (default_folder() if folder is None else folder) / GOOD_FILE
-    return GoodBoardStore(SqliteStore(path) if path.exists() else MemoryStore())
+    return GoodBoardStore(SqliteStore(path) if path.exists() else None)
 
 
 def log_name(device: str) -> str:

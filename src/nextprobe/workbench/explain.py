@@ -8,6 +8,7 @@ from nextprobe.diagnosis import Case, Probe
 from nextprobe.diagnosis.costs import charged
 from nextprobe.diagnosis.options import TERMINAL, UNPAIR, WIPE
 from nextprobe.planning import Cost, Option, Reason, Recommendation
+from nextprobe.workbench.grounds import grounds
 from nextprobe.workbench.meanings import Meaning, meanings, never_told_apart, prospects
 from nextprobe.workbench.reasons import worded
 from nextprobe.workbench.remarks import Remark, before_the_trial
@@ -74,6 +75,7 @@ def explain(case: Case, advice: Recommendation, step: str) -> Explanation:
         case.situation, option
     )  # fmt: skip
     found = prospects(case, branches)
+    acts = acts_of_step(case, step)
     return Explanation(
         step,
         option.title,
@@ -87,7 +89,7 @@ def explain(case: Case, advice: Recommendation, step: str) -> Explanation:
         _against(case, advice, option, cost),
         meanings(found),
         never_told_apart(found) if branches else (),
-        tuple(before_the_trial(case, acts_of_step(case, step), found)),
+        (*before_the_trial(case, acts, found), *grounds(case, acts)),
         option.cautions,
     )
 
