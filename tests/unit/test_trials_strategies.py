@@ -54,6 +54,12 @@ def test_every_job_ends_and_nothing_is_handed_over_unverified(
             assert job.steps[-1].moves[-1].result == "works"
 
 
+def test_who_knows_better_takes_a_good_original_back() -> None:
+    case = BOARDLESS.case("viewfinder").after(fit("viewfinder"), works("viewfinder"))
+    assert PerfectKnowledge("poor-seating:J2").choose(case) == "trial:viewfinder:refit"
+    assert PerfectKnowledge("module-bad:viewfinder").choose(case) == VERIFY
+
+
 def check_the_bound(shelf: Shelf, devices: int) -> None:
     plan, roots = Plan(("scanner",), 1, 5), Roots(shelf)
     prices: dict[str, list[float]] = {}

@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Collection
 
 from nextprobe.diagnosis.case import Case
+from nextprobe.diagnosis.ids import slug
 from nextprobe.planning import best_plan
 from nextprobe.trials.strategies.rules import (
     Offered,
+    first_of,
     first_repair,
     giving_up,
+    not_refitted,
     offered,
     settled,
 )
@@ -35,6 +38,13 @@ class PerfectKnowledge:
     def choose(self, case: Case) -> str:
         """Return the first step of the best plan for the faults that are really there."""
         open_now = offered(case)
+        if case.situation.working:
+            good = [
+                slot for slot in not_refitted(case) if f"module-bad:{slot}" not in self.families
+            ]
+            back = first_of([f"trial:{slug(slot)}:refit" for slot in good], open_now)
+            if back is not None:
+                return back
         must = settled(case, open_now)
         if must is not None:
             return must
