@@ -160,7 +160,7 @@ def test_json_is_plain_and_has_what_was_promised() -> None:
 def test_a_gap_without_bounds_is_none_in_json() -> None:
     # Perfect knowledge is dearest here: there is no gap to close.
     data = report_data(a_report())
-    assert (data["gap_closed"], data["gap_ci95"], data["gap_from"]) == (None, None, "best_static")
+    assert (data["gap_closed"], data["gap_ci95"], data["gap_from"]) == (None, None, "fixed_order")
 
 
 def test_without_forecasts_there_is_no_calibration() -> None:

@@ -12,7 +12,7 @@ from nextprobe.trials.pit import Uniformity, one_each, uniformity
 from nextprobe.trials.record import DeviceRecord
 from nextprobe.trials.reliability import Reliability, Tally, reliability
 from nextprobe.trials.score import Gap, Mean, Score, gap_with_interval, paired_difference, score
-from nextprobe.trials.strategies import BEST_STATIC, FIXED_ORDER, NEXTPROBE, PERFECT_KNOWLEDGE
+from nextprobe.trials.strategies import NEXTPROBE, PERFECT_KNOWLEDGE, STATIC
 
 
 @dataclass(frozen=True)
@@ -31,7 +31,8 @@ class Report:
     gap : Gap or None
         Of what separates the static order from perfect knowledge, the share that is closed.
     gap_from : str
-        Which static order that is; empty where there is none to compare with.
+        Which static order that is: the cheapest on these very devices, which is in its favour;
+        empty where there is none to compare with.
     overall : Reliability or None
         Of all forecasts at all checkpoints.
     by_checkpoint, leading : mapping of str to Reliability
@@ -67,14 +68,19 @@ def report(records: Sequence[DeviceRecord]) -> Report:
     jobs = {name: [record.jobs[name] for record in records] for name in records[0].jobs}
     ours = jobs.get(NEXTPROBE)
     others = {name: theirs for name, theirs in jobs.items() if name != NEXTPROBE}
-    static = next((name for name in (BEST_STATIC, FIXED_ORDER) if name in jobs), "")
+    scores = {name: score(found) for name, found in jobs.items()}
+    static = min(
+        (name for name in STATIC if name in jobs),
+        key=lambda name: scores[name].cost.value,
+        default="",
+    )
     places = [record.places for record in records]
     every = [place for found in places for place in found]
     judged = [record for record in records if record.marginals]
     return Report(
         len(records),
         sum(len(record.truth) > 1 for record in records),
-        {name: score(found) for name, found in jobs.items()},
+        scores,
         {name: paired_difference(ours, theirs) for name, theirs in others.items()} if ours else {},
         _gap(jobs, static),
         static,

@@ -18,11 +18,14 @@ NEXTPROBE = "nextprobe"
 FIXED_ORDER = "fixed_order"
 BEST_STATIC = "best_static"
 PERFECT_KNOWLEDGE = "perfect_knowledge"
+PROBE_EVERYTHING = "probe_all"
+STATIC = (BEST_STATIC, FIXED_ORDER, PROBE_EVERYTHING)
+"""Strategies whose order is fixed before the job."""
 NAMES = (
     NEXTPROBE,
     FIXED_ORDER,
     BEST_STATIC,
-    "probe_all",
+    PROBE_EVERYTHING,
     "p_over_c",
     "information_gain",
     PERFECT_KNOWLEDGE,
@@ -37,6 +40,8 @@ __all__ = [
     "NEXTPROBE",
     "PERFECT_KNOWLEDGE",
     "PROBE_ALL",
+    "PROBE_EVERYTHING",
+    "STATIC",
     "TRADE_ORDER",
     "Advised",
     "FixedOrder",
