@@ -218,13 +218,13 @@ def _sets_not_listed(case: Case) -> Iterator[Remark]:
     if not case.chosen.sets:
         return
     text = (
-        f"Several faults at once explain what was seen; those that are not listed hold about "
-        f"{say_share(estimate)} by an estimate, and "
+        f"Several faults at once explain what was seen. Sets that are not listed hold "
+        f"{say_share(estimate)} of the belief by an estimate; "
     )
     text += (
-        "no bound can be given for certain."
+        "the strict bound says nothing here."
         if bound > _VACUOUS
-        else f"for certain no more than {say_share(bound)}."
+        else f"they can not hold more than {say_share(bound)}."
     )
     yield Remark("several faults", text, {"estimate": estimate, "bound": bound})
 
