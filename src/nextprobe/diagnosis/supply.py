@@ -8,7 +8,7 @@ draws by Ohm's law, up to the limit of the supply.
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -99,7 +99,7 @@ def _by_ohm(
     return (SupplyState(mean=min(amperes, supply.limit), spread=min(spread, supply.limit)),)
 
 
-@cache
+@lru_cache(maxsize=8)
 def _mixtures(model: Model, name: str) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return chances, means and spreads of all sets, nothing wrong last, shape (S + 1, K) each.
 
