@@ -221,7 +221,7 @@ def test_where_boards_read_over_range_their_number_says_how_sure_that_is() -> No
     found = tightening([OVER_RANGE] * 3, PRIOR, counts=(0, 1, 3, 10))
     assert [each.mean for each in found] == [None] * 4
     assert [each.over_range for each in found] == pytest.approx(
-        [0.5, 1.1 / 1.2, 3.1 / 3.2, 3.1 / 3.2]
+        [0.5, 1.1 / 1.2, 3.1 / 3.2, 10.1 / 10.2]
     )
 
 

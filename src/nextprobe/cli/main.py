@@ -28,6 +28,7 @@ COMMANDS = (
     "reasons",
     "amend",
     "packs",
+    "good",
     "demo",
     "rehearse",
     "testability",

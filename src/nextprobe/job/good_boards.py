@@ -12,7 +12,7 @@ from nextprobe.diagnosis import Move, Probe
 from nextprobe.diagnosis.acts import PATIENT
 from nextprobe.errors import Finding, MisuseError, Severity, StoreError, Where
 from nextprobe.job.good_rows import merged_rows, misfit_finding
-from nextprobe.reference import GoodBoard, GoodBoards, fits
+from nextprobe.reference import GoodBoard, GoodBoards, misfits
 from nextprobe.reference.good_board import Value
 from nextprobe.reference.misfits import Priors
 from nextprobe.store import GoodBoardStore, SqliteStore, read_good_boards
@@ -66,7 +66,9 @@ def at_most(found: Sequence[Finding], most: int = _SAID_AT_MOST) -> tuple[Findin
     return (*found[:most], more)
 
 
-def donor_boards(job: JobView, label: str = "", device: str = "") -> tuple[GoodBoard, ...]:
+def donor_boards(
+    job: JobView, label: str = "", device: str = "", kept: GoodBoards | None = None
+) -> tuple[GoodBoard, ...]:
     """Return the donors that were measured in a job, as records of known-good boards.
 
     Where a point was touched more than once, the last reading counts.
@@ -75,14 +77,17 @@ def donor_boards(job: JobView, label: str = "", device: str = "") -> tuple[GoodB
     ----------
     job : JobView
     label : str
-        What the board is called; after the job if left out.
+        What the board is called; if left out as it was kept before, or else after the job.
     device : str
         Which donor, where there were several: ``donor``, ``second donor``.
+    kept : GoodBoards or None
+        Boards that are kept already.
 
     Raises
     ------
     MisuseError
-        If no such donor was measured, or one label is given to several.
+        If no such donor was measured, one label is given to several, or the donor of this job
+        is kept under another label.
     """
     donors = _donors(job.so_far.moves)
     if device and device not in donors:
@@ -95,10 +100,29 @@ def donor_boards(job: JobView, label: str = "", device: str = "") -> tuple[GoodB
         raise MisuseError(f"several donors were measured, say which with --device: {names}")
     name = job.knowledge.pack.device.name
     return tuple(
-        _record(name, label or f"{who} of {job.job_id}", job.job_id, who, found)
+        _record(name, _label(job.job_id, who, label, kept), _source(job.job_id, who), found)
         for who, readings in chosen.items()
         for found in _by_bench(readings)
     )
+
+
+def _label(job_id: str, who: str, label: str, kept: GoodBoards | None) -> str:
+    """Return what a donor is called: one board has one label, or it would count twice."""
+    source = _source(job_id, who)
+    records = () if kept is None else kept.records
+    before = next((record for record in records if record.source == source), None)
+    if before is None:
+        return label or f"{who} of {job_id}"
+    if label and " ".join(label.split()).casefold() != before.identity:
+        raise MisuseError(
+            f"the {source} is kept as {before.label} (record {before.number}): 'good correct' "
+            "gives it another label"
+        )
+    return before.label
+
+
+def _source(job_id: str, who: str) -> str:
+    return f"{who} in job {job_id}"
 
 
 def _donors(moves: Sequence[Move]) -> dict[str, list[Reading]]:
@@ -116,13 +140,10 @@ def _by_bench(readings: Sequence[Reading]) -> list[list[Reading]]:
     return list(found.values())
 
 
-def _record(
-    device: str, label: str, job_id: str, who: str, readings: Sequence[Reading]
-) -> GoodBoard:
+def _record(device: str, label: str, source: str, readings: Sequence[Reading]) -> GoodBoard:
     values: dict[str, Value] = {reading.point: reading.value for reading in readings}
     moment = max(reading.time for reading in readings)
     day = date.fromtimestamp(moment) if moment > 0.0 else None
-    source = f"{who} in job {job_id}"
     return GoodBoard(
         device, label, tuple(values.items()), readings[0].setup, measured_on=day, source=source
     )
@@ -160,12 +181,24 @@ def keep_all(
             continue
         found += _unlike_itself(boards, record, priors)
         kept.append(store.keep(record))
-    if kept:
-        numbers = {record.number for record in kept}
-        every = fits(store.boards(kept[0].device), priors)
-        odd = [misfit_finding(fit) for fit in every if fit.is_odd and fit.number in numbers]
-        found += at_most(odd)
-    return tuple(kept), tuple(found)
+    return tuple(kept), (*found, *misfits_of(store, kept, priors))
+
+
+def misfits_of(
+    store: GoodBoardStore, records: Sequence[GoodBoard], priors: Priors
+) -> tuple[Finding, ...]:
+    """Say where records that are kept do not fit the other boards of their device."""
+    if not records:
+        return ()
+    numbers = {record.number for record in records}
+    every = misfits(store.boards(records[0].device), priors)
+    return at_most([misfit_finding(fit) for fit in every if fit.number in numbers])
+
+
+def corrected(old: GoodBoard, values: Sequence[tuple[str, Value]], label: str = "") -> GoodBoard:
+    """Return a record with some readings corrected or added, or under another label."""
+    readings = {**old.values, **dict(values)}
+    return replace(old, readings=tuple(readings.items()), label=label or old.label, number=None)
 
 
 def _kept_already(new: GoodBoard, old: GoodBoard) -> Finding:

@@ -128,16 +128,17 @@ def say_source(labels: list[str], known: KnownGood | None, measured: bool) -> st
 def misfit_finding(fit: Fit) -> Finding:
     """Say that a reading of a known-good board does not fit those of the others, and how far."""
     mode = fit.bench.mode
-    here = f"known-good board {fit.label} reads {say_value(fit.value, mode)} at {fit.point}"
-    expected = say_value(fit.expected, mode)
+    here, good = say_value(fit.value, mode), say_value(fit.expected, mode)
     if math.isinf(fit.score):
-        what = f"{here}, where the others read {'a number' if expected != 'OL' else 'OL'}"
+        others = "over-range" if isinstance(fit.expected, OverRange) else f"about {good}"
+        what = f"{here} at {fit.point}, where the other boards read {others}"
     else:
         what = (
-            f"{here}, {abs(fit.score):.1f} standard uncertainties from the {expected} that the "
-            f"others give (standard uncertainty {say_value(fit.deviation, mode)})"
+            f"{here} at {fit.point} is {abs(fit.score):.1f} standard uncertainties (of "
+            f"{say_value(fit.deviation, mode)}) from the {good} that the other boards give"
         )
-    remedy = "it is counted all the same: measure it again"
+    remedy = "it is counted all the same: measure it again, then correct the record"
     if fit.number is not None:
-        remedy += f", then correct it or take it out (nextprobe good withdraw PACK {fit.number})"
-    return Finding(what, Where(name=fit.label), remedy, Severity.WARNING)
+        remedy += f" or take it out with: nextprobe good withdraw PACK {fit.number}"
+    where = Where(name=f"known-good board {fit.label}")
+    return Finding(what, where, remedy, Severity.WARNING)

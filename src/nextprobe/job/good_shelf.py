@@ -19,6 +19,7 @@ from nextprobe.reference import Fit, GoodBoards, Tightness, fits, tightening
 from nextprobe.reference.good_board import Value
 from nextprobe.reference.misfits import Priors
 from nextprobe.store import GoodBoardStore
+from nextprobe.workbench.view import JobView
 
 
 @dataclass(frozen=True)
@@ -189,6 +190,14 @@ def good_shelf(name: str, store: GoodBoardStore) -> GoodShelf:
         raise DataError(findings)
     boards = store.boards(contents.pack.device.name)
     return GoodShelf(contents.pack, contents.board, contents.known_good, boards, findings)
+
+
+def shelf_of_job(job: JobView, store: GoodBoardStore) -> GoodShelf:
+    """Return the known-good boards of the device of a job."""
+    knowledge, package = job.knowledge, job.so_far.package
+    boards = store.boards(knowledge.pack.device.name)
+    rows = tuple(row for row in package.known_good if row.line is not None)
+    return GoodShelf(knowledge.pack, knowledge.board, rows, boards)
 
 
 def _named(store: GoodBoardStore) -> str:

@@ -72,7 +72,7 @@ def tightening(
     measuring : float
         Standard uncertainty of the meter for the reading to come [V, ohm or F].
     counts : iterable of int
-        Numbers of boards. Those beyond the boards measured are said for boards that spread as
+        Numbers of boards. Those beyond the boards measured are said for boards that read like
         those measured so far.
 
     Raises
@@ -91,9 +91,15 @@ def _after(
 ) -> Tightness:
     found = predictive(readings[:count], prior, measuring)
     more = count - len(readings)
-    if more <= 0 or found.mean is None:
-        return replace(tightness(found, count), ahead=more > 0)
-    return replace(tightness(_promised(found, prior, more), count), ahead=True)
+    if more <= 0:
+        return tightness(found, count)
+    states = sum(prior.over_range) + len(readings)
+    alike = more if found.over_range > 0.5 else 0
+    over = (found.over_range * states + alike) / (states + more)
+    found = replace(found, over_range=over)
+    if found.mean is not None and not alike:
+        found = _promised(found, prior, more)
+    return replace(tightness(found, count), ahead=True)
 
 
 def _promised(found: Predictive, prior: SpreadPrior, more: int) -> Predictive:
