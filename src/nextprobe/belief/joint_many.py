@@ -1,0 +1,202 @@
+"""Readings of which many may stray, as near residue: the likeliest ways are followed in step.
+
+Each reading splits every way so far in two, straying or not; the likeliest few of each group go
+on (the multiple-hypothesis filter: Reid 1979, IEEE Trans. Automatic Control 24, 843-854; for
+outliers in normal models Harrison and Stevens 1976, J. Royal Statistical Society B 38, 205-247).
+With room for all 2ⁿ it is the full sum; with less it falls short of it by what was dropped.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nextprobe.belief.joint_model import JointModel
+from nextprobe.belief.joint_shared import SharedDeviation
+from nextprobe.belief.joint_state import JointState, Look
+from nextprobe.belief.joint_stray import Stray
+from nextprobe.errors import MisuseError
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
+
+_BRANCHES = 8
+_LEAST_SHARE = 1e-5
+
+
+@dataclass(frozen=True, eq=False)
+class JointBranches:
+    """A belief about θ under each of G groups: a few ways in which readings may have strayed.
+
+    Parameters
+    ----------
+    state : JointState
+        Of R branches; its `log_density` is that of the readings together with the straying.
+    group : ndarray of int, shape (R,)
+        The group of each branch, in order; every group has one at least.
+    strayed : ndarray, shape (R, n)
+        Chance that each of the readings so far strayed, in the order in which they were taken:
+        0 or 1, or between where straying or not makes no difference to θ.
+    most : int
+        How many branches a group may have.
+    least : float
+        Branches with a smaller share of the likeliest of their group are dropped.
+    """
+
+    state: JointState
+    group: IntArray
+    strayed: FloatArray
+    most: int = _BRANCHES
+    least: float = _LEAST_SHARE
+
+    @classmethod
+    def before(
+        cls,
+        groups: int,
+        shared: SharedDeviation,
+        most: int = _BRANCHES,
+        least: float = _LEAST_SHARE,
+    ) -> JointBranches:
+        """Return the belief before any reading.
+
+        Parameters
+        ----------
+        groups : int
+            G.
+        shared : SharedDeviation
+            As of :meth:`JointState.before`.
+        most, least
+            As of the class.
+
+        Raises
+        ------
+        MisuseError
+            If there is no room for a branch or the share is not from 0 to 1.
+        """
+        if most < 1 or not 0.0 <= least < 1.0:
+            raise MisuseError("room for one branch at least, and a share from 0 to 1, are needed")
+        state = JointState.before(groups, shared)
+        return cls(state, np.arange(groups), np.zeros((groups, 0)), most, least)
+
+    def after(
+        self, model: JointModel, column: int, value: float | None, stray: Stray
+    ) -> JointBranches:
+        """Return the belief after one more reading.
+
+        Parameters
+        ----------
+        model, column, value, stray
+            As of :meth:`JointState.after`, for G groups.
+        """
+        one = model.take([column]).select(self.group)
+        chances = stray.take([column]).select(self.group)
+        look = self.state.look(one, 0, value)
+        log_held = chances.log_held[:, 0] + look.update.log_density
+        log_strayed = chances.log_strayed[:, 0]
+        both = np.logaddexp(log_held, log_strayed)
+        apart = one.over[:, 0] | (one.inherit[:, 0] == 0.0)
+        branches = [np.where(apart, both, log_held), np.where(apart, -math.inf, log_strayed)]
+        weights = np.concatenate(branches) + np.tile(self.state.log_density, 2)
+        share = np.exp(log_strayed - np.where(both > -math.inf, both, math.inf))
+        bits = np.concatenate([np.where(apart, share, 0.0), np.ones(len(apart))])
+        kept = self._kept(np.tile(self.group, 2), weights)
+        row = kept % len(self.group)
+        return replace(
+            self,
+            state=self._split(look, kept, weights[kept]),
+            group=self.group[row],
+            strayed=np.hstack([self.strayed[row], bits[kept, None]]),
+        )
+
+    def _split(self, look: Look, kept: IntArray, weights: FloatArray) -> JointState:
+        """Return the state of the branches kept: the first R numbers hold, the others stray."""
+        strays = kept >= len(self.group)
+        held = self.state.moved(look, kept[~strays])
+        state = held.joined(self.state.select(kept[strays] - len(self.group)))
+        place = np.argsort(np.concatenate([np.flatnonzero(~strays), np.flatnonzero(strays)]))
+        return replace(state.reordered(place), log_density=weights)
+
+    @property
+    def log_density(self) -> FloatArray:
+        """Logarithm of the joint density of all readings so far under each group, (G,).
+
+        A lower bound: what was dropped is missing.
+        """
+        return np.logaddexp.reduceat(self.state.log_density, self._starts)
+
+    @property
+    def shares(self) -> FloatArray:
+        """Chance of each branch given its group and the readings, (R,)."""
+        total = self.log_density[self.group]
+        possible = total > -math.inf
+        return np.exp(self.state.log_density - np.where(possible, total, 0.0))
+
+    @property
+    def strayed_chance(self) -> FloatArray:
+        """Chance that each reading so far strayed, given the group and all readings, (G, n)."""
+        return np.add.reduceat(self.shares[:, None] * self.strayed, self._starts, axis=0)
+
+    def predicted(self, model: JointModel) -> tuple[FloatArray, FloatArray]:
+        """Return mean and standard deviation of further readings, each (G, m).
+
+        Those of the mixture over the branches; single branches are
+        ``state.predicted(model.select(group))`` with `shares`.
+
+        Parameters
+        ----------
+        model : JointModel
+            As of :meth:`JointState.predicted`, for G groups.
+        """
+        mean, deviation = self.state.predicted(model.select(self.group))
+        shares = self.shares[:, None]
+        centre = np.add.reduceat(shares * mean, self._starts, axis=0)
+        spread = deviation**2 + (mean - centre[self.group]) ** 2
+        return centre, np.sqrt(np.add.reduceat(shares * spread, self._starts, axis=0))
+
+    @property
+    def _starts(self) -> IntArray:
+        return np.flatnonzero(np.diff(self.group, prepend=-1))
+
+    def _kept(self, group: IntArray, weights: FloatArray) -> IntArray:
+        order = np.lexsort((-weights, group))
+        starts = np.flatnonzero(np.diff(group[order], prepend=-1))
+        sizes = np.diff(np.append(starts, len(order)))
+        rank = np.arange(len(order)) - np.repeat(starts, sizes)
+        best = np.repeat(weights[order[starts]], sizes)
+        floor = best + (math.log(self.least) if self.least > 0.0 else -math.inf)
+        enough = (weights[order] >= floor) & (weights[order] > -math.inf)
+        return np.asarray(order[(rank == 0) | ((rank < self.most) & enough)])
+
+
+def filter_strays(
+    model: JointModel,
+    values: Sequence[float | None],
+    stray: Stray,
+    most: int = _BRANCHES,
+    least: float = _LEAST_SHARE,
+) -> JointBranches:
+    """Return the belief after n readings of which any number may stray.
+
+    Numbers are taken first, for over-range is only matched in its moments; `strayed` is in the
+    order of the columns all the same.
+
+    Parameters
+    ----------
+    model : JointModel
+        Of the n readings.
+    values : sequence of float or None, length n
+        What was seen [unit of the reading]; None is over-range.
+    stray : Stray
+        Of the same groups and readings.
+    most, least
+        As of :class:`JointBranches`.
+    """
+    belief = JointBranches.before(model.groups, model.shared, most, least)
+    order = sorted(range(len(values)), key=lambda column: values[column] is None)
+    for column in order:
+        belief = belief.after(model, column, values[column], stray)
+    return replace(belief, strayed=belief.strayed[:, np.argsort(order)])
