@@ -20,7 +20,9 @@ def test_far_out_the_tail_is_exponential():
     # Mean z + 1/z - 2/z³ + 10/z⁵ and variance 1/z² - 6/z⁴ + 50/z⁶, Laplace's asymptotic series.
     for z in (100.0, 1e4, 1e6):
         tail = beyond(z)
-        assert tail.mean - z == pytest.approx(1.0 / z - 2.0 / z**3 + 10.0 / z**5, abs=1e-12 + 1e-15 * z)
+        assert tail.mean - z == pytest.approx(
+            1.0 / z - 2.0 / z**3 + 10.0 / z**5, abs=1e-12 + 1e-15 * z
+        )
         assert tail.variance * z**2 == pytest.approx(1.0 - 6.0 / z**2 + 50.0 / z**4, rel=1e-9)
     assert beyond(-1e8).variance == 1.0
     assert beyond(-1e8).log_chance == 0.0
