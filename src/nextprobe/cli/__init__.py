@@ -11,6 +11,9 @@ Every command that prints data takes ``--json`` and then prints one JSON object:
 - ``suspects``: ``job``, ``suspects``, ``remarks``; ``why``: ``job``, ``explanation``
 - ``expect``: ``job``, ``expected``; ``compare``: ``job``, ``differences``
 - ``packs``: ``packs``, ``templates``; ``pack check``, ``pack new``: ``pack``
+- ``good add``, ``good import``, ``good keep``, ``good correct``: ``device``, ``kept``; ``good
+  list``: ``device``, ``boards``, ``misfits``; ``good show``: ``device``, ``points``; ``good
+  withdraw``: ``device``, ``withdrawn``, ``boards``
 - ``board``: ``board``; with ``--nets``, ``--parts``, ``--search`` and ``--map`` also ``nets``,
   ``parts`` and ``map``
 - ``rehearse``: ``devices``, ``strategies``, ``gap_closed``, ``calibration``, ``pit`` and
