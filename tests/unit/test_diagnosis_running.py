@@ -34,7 +34,9 @@ def expecting(healthy: float | OverRange, spread: float = 0.02, *others: float) 
     over[-1] = is_over
     deviation = np.full(len(mean), spread)
     step, disturbed = np.zeros((2, len(mean))), np.zeros((3, len(mean)))
-    return Expectation(mean, deviation, step, np.zeros_like(mean), over, disturbed, DIODE, 0.02, "by hand")
+    return Expectation(
+        mean, deviation, step, np.zeros_like(mean), over, disturbed, DIODE, 0.02, "by hand"
+    )
 
 
 @pytest.mark.parametrize(
