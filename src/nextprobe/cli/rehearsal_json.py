@@ -6,6 +6,7 @@ from dataclasses import asdict
 from math import isfinite
 from typing import Any
 
+from nextprobe.trials.coverage import Coverage
 from nextprobe.trials.pit import Uniformity
 from nextprobe.trials.reliability import Reliability
 from nextprobe.trials.report import Report
@@ -28,6 +29,7 @@ def report_data(report: Report) -> dict[str, Any]:
         "gap_from": report.gap_from or None,
         "calibration": _calibration(report),
         "pit": _pit(report),
+        "intervals": {mode: _coverage(found) for mode, found in report.intervals.items()},
     }
 
 
@@ -74,6 +76,16 @@ def _pit(report: Report) -> dict[str, Any] | None:
     if report.readings is None or report.first_readings is None:
         return None
     return {**_places(report.readings), "first_of_each_device": _places(report.first_readings)}
+
+
+def _coverage(found: Coverage) -> dict[str, Any]:
+    covered = found.covered
+    return {
+        "n": covered.total,
+        "covered": covered.value,
+        "covered_ci95": [covered.low, covered.high],
+        "median_half_width": found.half_width,
+    }
 
 
 def _places(found: Uniformity) -> dict[str, Any]:

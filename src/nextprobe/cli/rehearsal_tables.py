@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from rich.table import Table
 from rich.text import Text
 
+from nextprobe.board import MeterMode, say_value
 from nextprobe.cli.tables import heading, line, table
 from nextprobe.trials.reliability import Reliability
 from nextprobe.trials.report import Report
@@ -162,3 +163,11 @@ def _readings(report: Report) -> Iterator[RenderableType]:
         f"{first.chi_squared:.1f} with 9 degrees of freedom (p {first.p_value:.3f}), greatest "
         f"distance from even {first.distance:.3f} (5 % exceed {first.critical_distance:.3f})."
     )
+    for mode, found in report.intervals.items():
+        held = [100.0 * each for each in (found.covered.value, found.covered.low,
+                                          found.covered.high)]  # fmt: skip
+        yield line(
+            f"{mode}: 95 % intervals held {found.covered.total} numbers in "
+            f"{held[0]:.0f} % ({held[1]:.0f} to {held[2]:.0f}); half their width is "
+            f"{say_value(found.half_width, MeterMode(mode))} in the median."
+        )

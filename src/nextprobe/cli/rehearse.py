@@ -52,6 +52,9 @@ def rehearse(
     resume: Annotated[
         Path | None, typer.Option(help="Keep each device in this file, and go on from there.")
     ] = None,
+    world: Annotated[
+        str, typer.Option(help="What devices are really like; see the page on rehearsal.")
+    ] = "matched",
     plots: Annotated[Path | None, typer.Option(help="Folder for pictures (SVG).")] = None,
     processes: Annotated[int, typer.Option(min=1, help="How many to share the work.")] = 2,
     as_json: JsonOption = False,
@@ -67,7 +70,7 @@ def rehearse(
     from nextprobe.cli.tables import line  # noqa: PLC0415
     from nextprobe.trials.report import report  # noqa: PLC0415
 
-    opening = partial(_shelf, pack, prices)
+    opening = partial(_shelf, pack, prices, world)
     shelf = opening()
     plan = _plan(shelf, complaint, strategies, devices, seed, effort, training, tries, calibrate)
     kept = (InMemory if resume is None else RehearsalFile)(
@@ -87,6 +90,7 @@ def rehearse(
         "planned": devices,
         "stopped": stopped,
         **_header(shelf, plan, prices),
+        "world": shelf.world.name,
         "best_static": _orders(kept),
     }
     words = list(report_tables(found, shelf.pack.costs.currency, kept.orders))
@@ -95,14 +99,21 @@ def rehearse(
     Session(as_json=as_json).answer(data, words)
 
 
-def _shelf(pack: str, prices: float) -> Shelf:
+def _shelf(pack: str, prices: float, world: str) -> Shelf:
     from dataclasses import replace  # noqa: PLC0415
 
+    from nextprobe.errors import DataError  # noqa: PLC0415
     from nextprobe.job.shelf import shelf_from  # noqa: PLC0415
+    from nextprobe.readers.ngspice import NGSPICE_MISSING, has_ngspice, run_ngspice  # noqa: PLC0415
+    from nextprobe.trials.independent import world_named  # noqa: PLC0415
     from nextprobe.trials.prices import with_prices  # noqa: PLC0415
 
+    chosen = world_named(world)
+    if chosen.simulated and not has_ngspice():
+        raise DataError([NGSPICE_MISSING])
     shelf, _ = shelf_from(pack)
-    return replace(shelf, pack=with_prices(shelf.pack, prices))
+    dearer = with_prices(shelf.pack, prices)
+    return replace(shelf, pack=dearer, world=chosen, simulator=run_ngspice)
 
 
 def _plan(
@@ -135,7 +146,10 @@ def _header(shelf: Shelf, plan: Plan, prices: float) -> dict[str, object]:
     from nextprobe import __version__  # noqa: PLC0415
     from nextprobe.trials.ready import shelf_digest  # noqa: PLC0415
 
+    # Files that were begun before there were worlds are of the usual one, and can be gone on with.
+    other = {} if shelf.world.name == "matched" else {"world": shelf.world.name}
     return {
+        **other,
         "pack": shelf_digest(shelf),
         "version": __version__,
         "seed": plan.seed,

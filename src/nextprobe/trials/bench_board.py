@@ -74,7 +74,8 @@ class BenchBoard:
             Of this touch.
         """
         point = act.point
-        if rng.random() < self._pack.readings.slip * self._truth.slip:
+        slip = self._pack.readings.slip * self._truth.slip + self._truth.slips_more
+        if rng.random() < slip:
             if rng.random() < SLIPS_OVER_RANGE:
                 return OVER_RANGE
             slid = self._beside(point, rng)

@@ -19,6 +19,7 @@ from nextprobe.diagnosis.functioning import active_sets
 from nextprobe.diagnosis.measuring import Measurement
 from nextprobe.diagnosis.suspects import families, family_chances
 from nextprobe.trials.bench_board import SLIPS_OVER_RANGE
+from nextprobe.trials.coverage import Interval
 from nextprobe.trials.device import SimulatedDevice
 from nextprobe.trials.pit import randomised
 from nextprobe.trials.play import conduct
@@ -29,6 +30,7 @@ AFTER = (1, 3, 10)
 CHECKPOINTS = (INTAKE, *(f"after {count}" for count in AFTER), STOP)
 _OBSERVES = frozenset({"look", "check", "reading", "run", "current"})
 _READINGS = 4
+_FINE = 400
 
 
 @dataclass(frozen=True)
@@ -103,9 +105,32 @@ def _observed(
             yield f"after {count}", case
 
 
+@dataclass(frozen=True)
+class Placed:
+    """Where a reading lay in its prediction.
+
+    Parameters
+    ----------
+    place : float
+        From 0 to 1, within an atom by chance.
+    interval : Interval or None
+        What was predicted of the number; None where it was over-range.
+    """
+
+    place: float
+    interval: Interval | None
+
+
 def places_of_readings(
     start: Case, device: SimulatedDevice, rng: np.random.Generator
 ) -> tuple[float, ...]:
+    """Return where readings lie in their predictions; see :func:`placed_readings`."""
+    return tuple(reading.place for reading in placed_readings(start, device, rng))
+
+
+def placed_readings(
+    start: Case, device: SimulatedDevice, rng: np.random.Generator
+) -> tuple[Placed, ...]:
     """Return where the readings of some points, chosen by chance, lie in their predictions.
 
     Each is predicted from what is known at intake and nothing else.
@@ -120,7 +145,8 @@ def places_of_readings(
         item = start.problem.probing.touches[names[index]]
         reading = device.answer(item.act()).reading
         if reading is not None and start.model.expectations.predicts(item.point, item.setup):
-            found.append(randomised(*bounds(start, item, reading.value), float(rng.random())))
+            place = randomised(*bounds(start, item, reading.value), float(rng.random()))
+            found.append(Placed(place, _interval(start, item, reading.value)))
     return tuple(found)
 
 
@@ -132,6 +158,22 @@ def bounds(case: Case, item: Measurement, value: float | OverRange) -> tuple[flo
         return _up_to(case, item, meter.full_scale), 1.0
     half = meter.resolution / 2.0
     return _up_to(case, item, value - half), _up_to(case, item, value + half)
+
+
+def _interval(case: Case, item: Measurement, value: float | OverRange) -> Interval | None:
+    """Return whether the central 95 % of what is predicted of a number holds it."""
+    if isinstance(value, OverRange) or case.model.expectations is None:
+        return None
+    expectation = case.model.expectations.at(item.point, item.setup)
+    full, step = expectation.meter.full_scale, expectation.meter.resolution
+    fine = np.concatenate([np.linspace(0.0, full, _FINE), np.geomspace(step, full, _FINE)])
+    edges = np.unique(fine)
+    held = _belief(case) @ ((1.0 - expectation.slip) * expectation.bins(edges.tolist())[:, :-1])
+    slips = _belief(case).sum() * expectation.slip * (1.0 - SLIPS_OVER_RANGE)
+    up_to = np.concatenate([[0.0], np.cumsum(held + slips * np.diff(edges) / full)])
+    low, high = np.interp((0.025, 0.975), up_to / up_to[-1], edges)
+    inside = low - step / 2.0 <= value <= high + step / 2.0
+    return Interval(item.setup.mode.value, bool(inside), float(high - low) / 2.0)
 
 
 def _up_to(case: Case, item: Measurement, value: float) -> float:

@@ -62,6 +62,8 @@ class SimulatedDevice:
     rng : numpy.random.Generator
     references : mapping of (str, MeterMode) to Reference
         Where good boards of this type read: the device is one of them, but for its fault.
+    bench : BenchBoard or None
+        The boards on the bench; made from all these if left out.
     """
 
     def __init__(
@@ -71,13 +73,17 @@ class SimulatedDevice:
         truth: Truth,
         rng: np.random.Generator,
         references: Mapping[tuple[str, MeterMode], Reference] | None = None,
+        *,
+        bench: BenchBoard | None = None,
     ) -> None:
         self._pack = pack
         self._board = board
         self._truth = truth
         self._chances = Chances(int(rng.integers(2**63)))
         known = references or {}
-        self._bench = BenchBoard(pack, board, truth, known) if board is not None else None
+        if bench is None and board is not None:
+            bench = BenchBoard(pack, board, truth, known)
+        self._bench = bench
         self._draws: dict[str, tuple[tuple[Fault, ...], float]] = {}
         self._removed: frozenset[str] = frozenset()
         self._left = list(truth.hidden)

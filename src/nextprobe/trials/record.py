@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from typing import Any
 
+from nextprobe.trials.coverage import Interval
 from nextprobe.trials.outcome import Outcome, outcome_from
 from nextprobe.trials.reliability import Tally, tally_from
 
@@ -26,6 +27,8 @@ class DeviceRecord:
         Forecasts by checkpoint; see :class:`nextprobe.trials.checkpoints.Forecasts`.
     places : tuple of float
         Where readings fell in their predictions.
+    intervals : tuple of Interval
+        Whether the intervals of numbers held them.
     """
 
     number: int
@@ -35,6 +38,7 @@ class DeviceRecord:
     marginals: Mapping[str, Tally] = field(default_factory=dict)
     leading: Mapping[str, Tally] = field(default_factory=dict)
     places: tuple[float, ...] = ()
+    intervals: tuple[Interval, ...] = ()
 
     def as_data(self) -> dict[str, Any]:
         """Return it as plain data for a file."""
@@ -46,6 +50,7 @@ class DeviceRecord:
             "marginals": {name: each.as_data() for name, each in self.marginals.items()},
             "leading": {name: each.as_data() for name, each in self.leading.items()},
             "places": list(self.places),
+            "intervals": [asdict(each) for each in self.intervals],
         }
 
 
@@ -65,4 +70,5 @@ def record_from(data: Mapping[str, Any]) -> DeviceRecord:
         {name: tally_from(each) for name, each in data["marginals"].items()},
         {name: tally_from(each) for name, each in data["leading"].items()},
         tuple(float(place) for place in data["places"]),
+        tuple(Interval(**each) for each in data.get("intervals", ())),
     )

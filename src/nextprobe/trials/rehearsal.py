@@ -10,9 +10,11 @@ import numpy as np
 from nextprobe.diagnosis import LOOK_AHEADS, Case
 from nextprobe.diagnosis.candidates import Candidate
 from nextprobe.errors import MisuseError
-from nextprobe.trials.checkpoints import forecasts, places_of_readings
+from nextprobe.trials.checkpoints import forecasts, placed_readings
 from nextprobe.trials.crew import Bench, Crew, Opening, Roots
 from nextprobe.trials.device import SimulatedDevice, families_left
+from nextprobe.trials.independent.rates import rate_factors
+from nextprobe.trials.independent.worlds import MATCHED
 from nextprobe.trials.outcome import outcome_of
 from nextprobe.trials.play import Played, play
 from nextprobe.trials.ready import Shelf, drawn_faults
@@ -34,7 +36,7 @@ from nextprobe.trials.strategies.tuning import Order, Tuned, tune
 
 Orders = Mapping[str, Order]
 
-SCORING, TRAINING, OBSERVING = range(3)
+SCORING, TRAINING, OBSERVING, TYPES = range(4)
 """Streams of devices and of choices that have nothing in common."""
 
 
@@ -117,10 +119,24 @@ class Drawn:
 def drawn(roots: Roots, plan: Plan, number: int, stream: int = SCORING) -> Drawn:
     """Draw a device by its number; those of different streams have nothing in common."""
     jobs = 1 if stream == TRAINING else len(plan.strategies) + plan.calibrate
-    case = roots.case(plan.complaint_of(number), jobs)
+    complaint = plan.complaint_of(number)
     rng = np.random.default_rng([plan.seed, stream, number])
-    faults = drawn_faults(case, rng)
-    return Drawn(roots.shelf, case, faults, int(rng.integers(2**62)))
+    shelf = _shelf_for(roots, plan, number, stream)
+    case = roots.case(complaint, jobs) if shelf.kind is None else shelf.case(complaint)
+    factors = None
+    if shelf.world.rates != 1.0:
+        kinds = [item.fault.kind for item in case.model.listed]
+        factors = rate_factors(shelf.world, plan.seed, kinds)
+    faults = drawn_faults(case, rng, factors)
+    return Drawn(shelf, case, faults, int(rng.integers(2**62)))
+
+
+def _shelf_for(roots: Roots, plan: Plan, number: int, stream: int) -> Shelf:
+    """Return the shelf of a device; what orders are tuned on is as the pack says, in any world."""
+    if stream == TRAINING:
+        return replace(roots.shelf, world=MATCHED)
+    kind = np.random.default_rng([plan.seed, TYPES, stream, number])
+    return roots.shelf.of_a_type(int(kind.integers(2**31)))
 
 
 def tuned_orders(
@@ -193,9 +209,11 @@ def _played(bench: Bench, plan: Plan, orders: Orders, number: int) -> DeviceReco
     each = drawn(bench.roots, plan, number)
     order = orders.get(plan.complaint_of(number), ())
     jobs = {}
+    # What is remembered from job to job holds only for what is known of one type of board.
+    advised = bench.advised if each.shelf.kind is None else {}
     for name in plan.strategies:
         device = each.device()
-        jobs[name] = play(each.case, device, _strategy(bench, plan, name, order, device))
+        jobs[name] = play(each.case, device, _strategy(advised, plan, name, order, device))
     truth = each.device().truths
     record = DeviceRecord(
         number,
@@ -208,8 +226,14 @@ def _played(bench: Bench, plan: Plan, orders: Orders, number: int) -> DeviceReco
     rng = np.random.default_rng([plan.seed, OBSERVING, number])
     stop = _stopped(each.case, jobs[NEXTPROBE]) if NEXTPROBE in jobs else None
     found = forecasts(each.case, each.device(), {fault.family for fault in truth}, rng, stop)
-    places = places_of_readings(each.case, each.device(), rng)
-    return replace(record, marginals=found.marginals, leading=found.leading, places=places)
+    placed = placed_readings(each.case, each.device(), rng)
+    return replace(
+        record,
+        marginals=found.marginals,
+        leading=found.leading,
+        places=tuple(reading.place for reading in placed),
+        intervals=tuple(reading.interval for reading in placed if reading.interval is not None),
+    )
 
 
 def _stopped(case: Case, job: Played) -> Case:
@@ -217,11 +241,11 @@ def _stopped(case: Case, job: Played) -> Case:
 
 
 def _strategy(
-    bench: Bench, plan: Plan, name: str, order: Order, device: SimulatedDevice
+    advised: dict[int, Advised], plan: Plan, name: str, order: Order, device: SimulatedDevice
 ) -> Strategy:
     match name:
         case "nextprobe":
-            return bench.advised.setdefault(plan.budget, Advised(plan.budget))
+            return advised.setdefault(plan.budget, Advised(plan.budget))
         case "fixed_order":
             return FixedOrder()
         case "best_static":

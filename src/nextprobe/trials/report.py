@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from nextprobe.errors import MisuseError
 from nextprobe.trials.checkpoints import CHECKPOINTS
+from nextprobe.trials.coverage import Coverage, coverage
 from nextprobe.trials.outcome import Outcome
 from nextprobe.trials.pit import Uniformity, one_each, uniformity
 from nextprobe.trials.record import DeviceRecord
@@ -39,6 +40,8 @@ class Report:
         Of all families of faults, and of the leading suspect alone.
     readings, first_readings : Uniformity or None
         Of all readings, and of the first of each device, which are independent.
+    intervals : mapping of str to Coverage
+        How often 95 % intervals held, by the mode of the meter.
     """
 
     devices: int
@@ -52,6 +55,7 @@ class Report:
     leading: Mapping[str, Reliability] = field(default_factory=dict)
     readings: Uniformity | None = None
     first_readings: Uniformity | None = None
+    intervals: Mapping[str, Coverage] = field(default_factory=dict)
 
 
 def report(records: Sequence[DeviceRecord]) -> Report:
@@ -89,6 +93,7 @@ def report(records: Sequence[DeviceRecord]) -> Report:
         _by_checkpoint([record.leading for record in judged]),
         uniformity(every) if every else None,
         uniformity(one_each(places)) if every else None,
+        coverage([interval for record in records for interval in record.intervals]),
     )
 
 

@@ -52,6 +52,8 @@ class Truth:
         How the parts of this board differ from nominal.
     meter_gain : float
         Relative error of the meter, the same for all readings.
+    slips_more : float
+        What is added to the chance that a probe slips.
     """
 
     hidden: tuple[Hidden, ...]
@@ -61,6 +63,7 @@ class Truth:
     slip: float = 1.0
     deviations: Deviations = NOMINAL
     meter_gain: float = 1.0
+    slips_more: float = 0.0
 
 
 def draw_truth(
