@@ -21,6 +21,7 @@ REHEARSAL = {
     "devices", "with_several_faults", "planned", "stopped", "strategies", "strategies_played",
     "gap_closed", "gap_ci95", "gap_from", "calibration", "calibrated", "pit", "best_static", "pack",
     "version", "seed", "effort", "complaints", "prices", "training_devices", "tries", "findings",
+    "intervals", "world",
 }  # fmt: skip
 RELIABILITY = {
     "ece_debiased", "ece_band", "ece_plain", "log_score", "brier", "brier_skill", "n", "devices",
