@@ -79,6 +79,11 @@ def test_more_devices_go_on_where_the_file_ends(
     assert "seed 0, not 9" in refused.stderr
 
 
+def _heed_interrupts() -> None:
+    """What runs in the background of a shell ignores Ctrl-C, and so would what it starts."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 @pytest.mark.skipif(os.name != "posix", reason="signals are sent as on POSIX systems")
 def test_what_is_stopped_keeps_what_is_done_and_leaves_nothing_running(
     environment: dict[str, str], tmp_path: Path
@@ -88,7 +93,7 @@ def test_what_is_stopped_keeps_what_is_done_and_leaves_nothing_running(
         [sys.executable, "-c", CODE, "rehearse", *PACK, *CHEAP, "--devices", "5000", "--json",
          "--resume", str(kept)],
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment,
-        start_new_session=True,
+        start_new_session=True, preexec_fn=_heed_interrupts,  # noqa: PLW1509
     )  # fmt: skip
     try:
         began = time.monotonic()
