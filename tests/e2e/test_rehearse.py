@@ -80,7 +80,7 @@ def test_more_devices_go_on_where_the_file_ends(
 
 
 def _heed_interrupts() -> None:
-    """What runs in the background of a shell ignores Ctrl-C, and so would what it starts."""
+    """Heed Ctrl-C: what runs in the background of a shell ignores it, and so does its child."""
     signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
