@@ -21,3 +21,14 @@ def test_what_an_import_leaves_for_later(module: str) -> None:
     loaded = run.stdout.split()
     assert module in loaded
     assert not set(LEFT_FOR_LATER[module]) & set(loaded)
+
+
+def test_the_help_of_all_commands_leaves_the_engine_for_later() -> None:
+    code = "import sys; from nextprobe.cli.main import application; application()"
+    run = subprocess.run(
+        [sys.executable, "-c", f"{code}; print(*sorted(sys.modules))"],
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    loaded = run.stdout.split()
+    assert "nextprobe.cli.rehearse" in loaded
+    assert not {*LEFT_FOR_LATER["nextprobe.cli.main"], "nextprobe.diagnosis"} & set(loaded)

@@ -215,7 +215,7 @@ def test_a_simulated_world_says_what_it_needs() -> None:
 def test_the_command_says_that_ngspice_is_missing(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("nextprobe.readers.ngspice.shutil.which", lambda name: None)
     with pytest.raises(DataError) as refused:
-        rehearse_command("courier-handheld", devices=1, world="clamps")
+        rehearse_command("courier-handheld", devices=1, effort=0, world="clamps")
     assert "ngspice" in refused.value.findings[0].what
     assert refused.value.findings[0].remedy
     with pytest.raises(SolverError, match="not installed"):

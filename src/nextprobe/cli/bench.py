@@ -10,6 +10,7 @@ import typer
 
 from nextprobe.cli.options import (
     ConnectorOption,
+    EffortOption,
     FileOption,
     HomeOption,
     JobOption,
@@ -17,7 +18,6 @@ from nextprobe.cli.options import (
     ModeOption,
 )
 from nextprobe.cli.session import Session, text_from
-from nextprobe.diagnosis import LOOK_AHEADS
 from nextprobe.errors import DataError, Finding, MisuseError, Where
 
 if TYPE_CHECKING:
@@ -41,9 +41,7 @@ def register(app: typer.Typer) -> None:
 def next_step(
     *,
     most: Annotated[int, typer.Option("--most", "-n", min=1, help="How many steps.")] = 5,
-    effort: Annotated[
-        int, typer.Option(min=0, max=200, help="How far to look ahead.")
-    ] = LOOK_AHEADS,
+    effort: EffortOption,
     job: JobOption = None,
     home: HomeOption = None,
     as_json: JsonOption = False,

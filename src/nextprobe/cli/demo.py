@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from nextprobe.cli.options import JsonOption
-from nextprobe.diagnosis import LOOK_AHEADS
+from nextprobe.cli.options import EffortOption, JsonOption, look_aheads
 from nextprobe.errors import MisuseError
 
 if TYPE_CHECKING:
@@ -33,13 +32,12 @@ def register(app: typer.Typer) -> None:
 
 def demo(
     name: Annotated[str, typer.Argument(help="Which ready-made job.")] = _DEFAULT,
+    *,
     pack: PackOption = "courier-handheld",
     seed: Annotated[int, typer.Option(help="Which device of its kind.")] = 1,
     play: Annotated[bool, typer.Option("--play", help="You choose the steps.")] = False,
     everything: Annotated[bool, typer.Option("--all", help="Run every ready-made job.")] = False,
-    effort: Annotated[
-        int, typer.Option(min=0, max=200, help="How far to look ahead.")
-    ] = LOOK_AHEADS,
+    effort: EffortOption,
     as_json: JsonOption = False,
 ) -> None:
     """Watch a whole job on a simulated bench, with reasons; or play the technician."""
@@ -99,7 +97,7 @@ def tell(
     name: str = _DEFAULT,
     *,
     seed: int = 1,
-    effort: int = LOOK_AHEADS,
+    effort: int | None = None,
     playing: bool = False,
 ) -> None:
     """Tell a job step by step; it runs through the same records as a real one.
@@ -116,8 +114,8 @@ def tell(
         Which ready-made job.
     seed : int
         Which device of its kind.
-    effort : int
-        How far to look ahead.
+    effort : int or None
+        How far to look ahead; None as far as anybody does.
     playing : bool
         Whether somebody at the terminal chooses the steps.
     """
@@ -125,6 +123,7 @@ def tell(
     from nextprobe.job.shelf import start_played  # noqa: PLC0415
     from nextprobe.trials.ready import ready_job  # noqa: PLC0415
 
+    effort = look_aheads() if effort is None else effort
     ready, device = ready_job(shelf.pack, name), shelf.pack.device
     title = shelf.pack.functions[ready.complaint].title
     console.print(story.opening(device.name, device.maker, ready.says, title, ready.history))

@@ -31,3 +31,16 @@ FileOption = Annotated[
 ConnectorOption = Annotated[
     str, typer.Option("--connector", "-c", help="Connector of pins written without one.")
 ]
+
+
+def look_aheads() -> int:
+    """Return how far to look ahead if nobody says; imported late, to keep the start fast."""
+    from nextprobe.diagnosis import LOOK_AHEADS  # noqa: PLC0415
+
+    return LOOK_AHEADS
+
+
+EffortOption = Annotated[
+    int,
+    typer.Option(min=0, max=200, help="How far to look ahead.", default_factory=look_aheads),
+]

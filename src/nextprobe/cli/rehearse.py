@@ -11,8 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from nextprobe.cli.options import JsonOption
-from nextprobe.diagnosis import LOOK_AHEADS
+from nextprobe.cli.options import JsonOption, look_aheads
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -30,6 +29,7 @@ def register(app: typer.Typer) -> None:
 
 def rehearse(
     pack: Annotated[str, typer.Argument(help="A demo pack, or the folder of a pack.")],
+    *,
     devices: Annotated[int, typer.Option(min=1, help="How many simulated devices.")] = 200,
     complaint: Annotated[
         list[str] | None, typer.Option(help="Only this complaint; may be given again.")
@@ -38,7 +38,10 @@ def rehearse(
         str, typer.Option(help="Which, with commas between; all if left out.", show_default=False)
     ] = "",
     seed: Annotated[int, typer.Option(min=0, help="Which devices.")] = 0,
-    effort: Annotated[int, typer.Option(min=0, help="Look-aheads for each step.")] = LOOK_AHEADS,
+    effort: Annotated[
+        int,
+        typer.Option(min=0, help="Look-aheads for each step.", default_factory=look_aheads),
+    ],
     prices: Annotated[
         float, typer.Option(min=0.01, help="Factor on what work, parts and modules cost.")
     ] = 1.0,
