@@ -2,8 +2,8 @@
 
 ngspice, the open-source circuit simulator that descends from Berkeley SPICE 3f5 (Debian package
 `ngspice`; https://ngspice.sourceforge.io), run with its default tolerances on decks that
-`circuit_spice` writes from the board on its own. Every fault kind is covered. Agreement is asked
-to 1 mV in diode mode, 0.5 % in resistance modes, with over-range the same.
+`nextprobe.trials.independent` writes from the board on its own. Every fault kind is covered.
+Agreement is asked to 1 mV in diode mode, 0.5 % in resistance modes, with over-range the same.
 
 ngspice raises saturation currents below 1e-28 A to that value, so that its soft limit starts a
 tenth of a volt early; that is far above the display's full scale and changes no reading.

@@ -19,6 +19,7 @@ from nextprobe.board.pinout import PinRow, PinTable
 from nextprobe.board.reading import (
     OVER_RANGE,
     ROOM_TEMPERATURE,
+    ZERO_CELSIUS,
     BenchSetup,
     OverRange,
     Reading,
@@ -33,6 +34,7 @@ __all__ = [
     "GROUND",
     "OVER_RANGE",
     "ROOM_TEMPERATURE",
+    "ZERO_CELSIUS",
     "BenchSetup",
     "Board",
     "Clamp",

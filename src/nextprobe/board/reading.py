@@ -20,6 +20,7 @@ class OverRange(Enum):
 
 
 OVER_RANGE = OverRange.OVER_RANGE
+ZERO_CELSIUS = 273.15
 ROOM_TEMPERATURE = 298.15
 
 

@@ -10,7 +10,7 @@ from rich.console import RenderableType
 from rich.padding import Padding
 from rich.text import Text
 
-from nextprobe.board import GROUND, ROOM_TEMPERATURE, BenchSetup, OverRange
+from nextprobe.board import GROUND, ROOM_TEMPERATURE, ZERO_CELSIUS, BenchSetup, OverRange
 from nextprobe.cli.say import say_share, say_value
 from nextprobe.cli.tables import heading, line, table
 from nextprobe.errors import Finding
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 Place = tuple[str, BenchSetup]
 Row = dict[str, object]
 
-_KELVIN = 273.15
 _LEGEND = (
     "here: boards kept here; pack: boards behind the pack's reading; u: standard uncertainty of "
     "one more board, meter included; OL: chance of over-range; (!): does not fit"
@@ -41,7 +40,7 @@ def say_bench(bench: BenchSetup) -> str:
     said += [f"{name} plugged in" for name in sorted(bench.plugged)]
     said += [f"{name} removed" for name in sorted(bench.removed)]
     if bench.temperature != ROOM_TEMPERATURE:
-        said.append(f"{bench.temperature - _KELVIN:.0f} °C")
+        said.append(f"{bench.temperature - ZERO_CELSIUS:.0f} °C")
     return ", ".join(said)
 
 

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from difflib import get_close_matches
 
-from nextprobe.board import GROUND, BenchSetup, Board, MeterMode
+from nextprobe.board import GROUND, ZERO_CELSIUS, BenchSetup, Board, MeterMode
 from nextprobe.errors import DataError, Finding, MisuseError, Where
 from nextprobe.job.entry_text import touches_in
 from nextprobe.packs import Pack
 from nextprobe.reference.good_board import Value
+from nextprobe.workbench.intake import require_known
 from nextprobe.workbench.meter_entry import entered_value, known_point
-
-_KELVIN = 273.15
 
 
 def typed_readings(
@@ -94,15 +92,8 @@ def bench_setup(
         If no board is measured at such a temperature.
     """
     for name in plugged:
-        _known(name, pack.modules, "a module of this device")
+        require_known(name, pack.modules, "a module of this device")
     if clamped != GROUND and board is not None and not board.has_point(clamped):
         raise MisuseError(f"{board.name} has no pin or net {clamped}")
     setup = BenchSetup(mode, clamped, not negative_clamped, frozenset(plugged))
-    return setup if celsius is None else replace(setup, temperature=celsius + _KELVIN)
-
-
-def _known(word: str, words: Mapping[str, object], what: str) -> None:
-    if word not in words:
-        close = get_close_matches(word, words, 1)
-        hint = f"did you mean '{close[0]}'? " if close else ""
-        raise MisuseError(f"'{word}' is not {what}; {hint}known here: {', '.join(words)}")
+    return setup if celsius is None else replace(setup, temperature=celsius + ZERO_CELSIUS)

@@ -102,13 +102,14 @@ def check_intake(intake: Intake, pack: Pack) -> None:
         If the complaint is no function of the device, a word of the history is unknown, or the
         ceiling makes no sense.
     """
-    _known(intake.complaint, pack.functions, "a function of this device")
+    require_known(intake.complaint, pack.functions, "a function of this device")
     for word in intake.history:
-        _known(word, pack.history, "a word of history")
+        require_known(word, pack.history, "a word of history")
     _ = intake.limits
 
 
-def _known(word: str, words: Mapping[str, Any], what: str) -> None:
+def require_known(word: str, words: Mapping[str, Any], what: str) -> None:
+    """Raise MisuseError for a word that is not among those known, with the nearest of them."""
     if word in words:
         return
     close = get_close_matches(word, words, 1)

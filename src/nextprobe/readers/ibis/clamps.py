@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import hypot
 
-from nextprobe.board import ROOM_TEMPERATURE, Clamp, PinClamps
+from nextprobe.board import ROOM_TEMPERATURE, ZERO_CELSIUS, Clamp, PinClamps
 from nextprobe.circuit.clamp_table import ClampCorners
 from nextprobe.circuit.junction_fit import LEAST_REACH, JunctionFit, fit_for_meter
 from nextprobe.readers.ibis.content import Component, IbisFile, Model
@@ -33,7 +33,6 @@ smallest of the same files is 0.34 V."""
 ENOUGH = 1.0
 """A clamp that carries less than 1 mA at this drop is as good as missing [V]."""
 
-_ZERO_CELSIUS = 273.15
 # Models that publish all their tables; outputs may leave out clamps that are there.
 _TELLS_ALL = ("input", "i/o", "3-state", "terminator")
 
@@ -146,5 +145,5 @@ def deviation(corners: ClampCorners, fit: JunctionFit, model: Model) -> float:
     span = corners.span(LEAST_REACH)
     corner = (USUAL_SPAN if span is None else span) / CORNER_DEVIATIONS
     celsius = model.typical("temperature_range")
-    warmer = 0.0 if celsius is None else celsius + _ZERO_CELSIUS - ROOM_TEMPERATURE
+    warmer = 0.0 if celsius is None else celsius + ZERO_CELSIUS - ROOM_TEMPERATURE
     return hypot(corner, fit.residual, PER_KELVIN * warmer, UNPOWERED)

@@ -7,7 +7,16 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import exp
 
-from nextprobe.board import OVER_RANGE, BenchSetup, MeterMode, MeterRange, OverRange
+from nextprobe.board import (
+    OVER_RANGE,
+    ROOM_TEMPERATURE,
+    ZERO_CELSIUS,
+    BenchSetup,
+    MeterMode,
+    MeterRange,
+    OverRange,
+)
+from nextprobe.circuit.junction import thermal_voltage
 from nextprobe.circuit.meter import LIMIT_SERIES, LIMIT_WIDTH
 from nextprobe.errors import SolverError
 from nextprobe.trials.independent.netlist import Netlist
@@ -15,11 +24,27 @@ from nextprobe.trials.independent.netlist import Netlist
 Simulator = Callable[[str], str]
 """Runs a deck and returns what it prints."""
 
-_ABSOLUTE_ZERO = -273.15
-_VOLTS_AT_25_C = 1.380649e-23 / 1.602176634e-19 * 298.15
 _AWAY, _ON = "1e12", "1e-3"
 _NUMBER = r"(-?\d\S*)"
 _ANSWER = re.compile(rf"v\(probe\) = {_NUMBER}\s+i\(vsense\) = {_NUMBER}")
+
+
+def meter_cards(setup: BenchSetup, meter: MeterRange) -> list[str]:
+    """Return the source of current, its soft limit, the load, and what the meter can sense.
+
+    The free lead is the node ``probe``, the other one is 0.
+    """
+    current = meter.test_current
+    low, high = ("meter", "0") if setup.clamped_is_positive else ("0", "meter")
+    saturation = current * exp(-meter.compliance / LIMIT_WIDTH)
+    emission = LIMIT_WIDTH / thermal_voltage(ROOM_TEMPERATURE)
+    return [
+        f"Imeter {low} {high} {current:.9g}",
+        f"Rmeter meter 0 {meter.load:.9g}",
+        f"Dmeter {high} {low} limit temp=25",
+        f".model limit D(IS={saturation:.9g} N={emission:.9g} RS={LIMIT_SERIES})",
+        "Vsense meter probe 0",
+    ]
 
 
 @dataclass(frozen=True)
@@ -48,13 +73,13 @@ class MeterOnBoard:
             f"Rlead{index} probe {self.net.node(self.net.under(point))} {_AWAY}"
             for index, point in enumerate(points)
         ]
-        celsius = self.temperature + _ABSOLUTE_ZERO
+        celsius = self.temperature - ZERO_CELSIUS
         return "\n".join(
             [
                 "* a board under a meter",
                 *self.net.lines,
                 *leads,
-                *self._meter(),
+                *meter_cards(self.setup, self.meter),
                 *self.net.models,
                 f".options tnom=25 temp={celsius:.6g} rshunt=1e12",
                 *_control(len(points)),
@@ -62,20 +87,6 @@ class MeterOnBoard:
                 "",
             ]
         )
-
-    def _meter(self) -> list[str]:
-        """Return the source of current, its soft limit, the load, and what the meter can sense."""
-        current = self.meter.test_current
-        low, high = ("meter", "0") if self.setup.clamped_is_positive else ("0", "meter")
-        saturation = current * exp(-self.meter.compliance / LIMIT_WIDTH)
-        emission = LIMIT_WIDTH / _VOLTS_AT_25_C
-        return [
-            f"Imeter {low} {high} {current:.9g}",
-            f"Rmeter meter 0 {self.meter.load:.9g}",
-            f"Dmeter {high} {low} limit temp=25",
-            f".model limit D(IS={saturation:.9g} N={emission:.9g} RS={LIMIT_SERIES})",
-            "Vsense meter probe 0",
-        ]
 
     def shown(self, volts: float, amperes: float) -> float | OverRange:
         """Return what the display has for a voltage and a current [V or ohm], not yet rounded."""
