@@ -13,7 +13,7 @@ from nextprobe.diagnosis.acts import PATIENT
 from nextprobe.errors import Finding, MisuseError, Severity, StoreError, Where
 from nextprobe.job.good_rows import merged_rows, misfit_finding
 from nextprobe.reference import GoodBoard, GoodBoards, misfits
-from nextprobe.reference.good_board import Value
+from nextprobe.reference.good_board import Value, identity_of
 from nextprobe.reference.misfits import Priors
 from nextprobe.store import GoodBoardStore, SqliteStore, read_good_boards
 from nextprobe.workbench.intake import Package
@@ -113,7 +113,7 @@ def _label(job_id: str, who: str, label: str, kept: GoodBoards | None) -> str:
     before = next((record for record in records if record.source == source), None)
     if before is None:
         return label or f"{who} of {job_id}"
-    if label and " ".join(label.split()).casefold() != before.identity:
+    if label and identity_of(label) != before.identity:
         raise MisuseError(
             f"the {source} is kept as {before.label} (record {before.number}): 'good correct' "
             "gives it another label"

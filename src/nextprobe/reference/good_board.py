@@ -76,13 +76,18 @@ class GoodBoard:
 
     @property
     def identity(self) -> str:
-        """What the board is recognised by: its label, in whatever case and spacing."""
-        return " ".join(self.label.split()).casefold()
+        """What the board is recognised by: see :func:`identity_of`."""
+        return identity_of(self.label)
 
     @property
     def bench(self) -> BenchSetup:
         """The set-up as far as it matters: see :func:`same_bench`."""
         return same_bench(self.setup)
+
+
+def identity_of(label: str) -> str:
+    """Return what a board is recognised by: its label, in whatever case and spacing."""
+    return " ".join(label.split()).casefold()
 
 
 def same_bench(setup: BenchSetup) -> BenchSetup:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from nextprobe.board import BenchSetup, Meter, OverRange
-from nextprobe.reference.good_board import GoodBoard, Value
+from nextprobe.reference.good_board import GoodBoard, Value, identity_of
 
 # So many equal readings do not come from two boards by chance, if each is at least so many counts
 # of a usual meter: good boards differ by a few counts then, and agree in one reading out of ten.
@@ -86,7 +86,7 @@ class GoodBoards:
 
     def without(self, label: str) -> GoodBoards:
         """Return the same without a board."""
-        gone = " ".join(label.split()).casefold()
+        gone = identity_of(label)
         return GoodBoards(tuple(each for each in self.records if each.identity != gone))
 
     @cached_property

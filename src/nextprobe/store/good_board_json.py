@@ -6,15 +6,18 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from nextprobe.board import BenchSetup, MeterMode
 from nextprobe.reference import GoodBoard
 from nextprobe.workbench.canonical import JsonValue
-from nextprobe.workbench.move_json import value_from_json, value_to_json
+from nextprobe.workbench.move_json import (
+    setup_from_json,
+    setup_to_json,
+    value_from_json,
+    value_to_json,
+)
 
 
 def good_board_to_json(board: GoodBoard) -> dict[str, JsonValue]:
     """Return a record as JSON; over-range is a word, never a number."""
-    setup = board.setup
     return {
         "device": board.device,
         "label": board.label,
@@ -22,15 +25,7 @@ def good_board_to_json(board: GoodBoard) -> dict[str, JsonValue]:
         "measured_by": board.measured_by,
         "measured_on": None if board.measured_on is None else board.measured_on.isoformat(),
         "source": board.source,
-        "setup": {
-            "mode": setup.mode.value,
-            "clamped": setup.clamped,
-            "clamped_is_positive": setup.clamped_is_positive,
-            "plugged": sorted(setup.plugged),
-            "removed": sorted(setup.removed),
-            "cleaned": setup.cleaned,
-            "temperature": setup.temperature,
-        },
+        "setup": setup_to_json(board.setup),
         "readings": [[point, value_to_json(value)] for point, value in board.readings],
     }
 
@@ -48,22 +43,10 @@ def good_board_from_json(data: Mapping[str, Any], number: int) -> GoodBoard:
         data["device"],
         data["label"],
         tuple((point, value_from_json(value)) for point, value in data["readings"]),
-        _setup(data["setup"]),
+        setup_from_json(data["setup"]),
         data["meter"],
         data["measured_by"],
         None if day is None else date.fromisoformat(day),
         data["source"],
         number,
-    )
-
-
-def _setup(data: Mapping[str, Any]) -> BenchSetup:
-    return BenchSetup(
-        MeterMode(data["mode"]),
-        data["clamped"],
-        data["clamped_is_positive"],
-        frozenset(data["plugged"]),
-        frozenset(data["removed"]),
-        data["cleaned"],
-        data["temperature"],
     )

@@ -64,36 +64,44 @@ def value_from_json(data: float | str) -> float | OverRange:
 
 def reading_to_json(reading: Reading) -> JsonValue:
     """Return a reading with its set-up as JSON."""
-    setup = reading.setup
     return {
         "point": reading.point,
         "value": value_to_json(reading.value),
         "touch": reading.touch,
         "time": reading.time,
-        "setup": {
-            "mode": setup.mode.value,
-            "clamped": setup.clamped,
-            "clamped_is_positive": setup.clamped_is_positive,
-            "plugged": sorted(setup.plugged),
-            "removed": sorted(setup.removed),
-            "cleaned": setup.cleaned,
-            "temperature": setup.temperature,
-        },
+        "setup": setup_to_json(reading.setup),
     }
 
 
 def reading_from_json(data: Mapping[str, Any]) -> Reading:
     """Return the reading that `reading_to_json` has written."""
-    given = data["setup"]
-    setup = BenchSetup(
-        MeterMode(given["mode"]),
-        given["clamped"],
-        given["clamped_is_positive"],
-        frozenset(given["plugged"]),
-        frozenset(given["removed"]),
-        given["cleaned"],
-        given["temperature"],
-    )
+    setup = setup_from_json(data["setup"])
     return Reading(
         data["point"], value_from_json(data["value"]), setup, data["touch"], data["time"]
+    )
+
+
+def setup_to_json(setup: BenchSetup) -> JsonValue:
+    """Return how the bench stood as JSON."""
+    return {
+        "mode": setup.mode.value,
+        "clamped": setup.clamped,
+        "clamped_is_positive": setup.clamped_is_positive,
+        "plugged": sorted(setup.plugged),
+        "removed": sorted(setup.removed),
+        "cleaned": setup.cleaned,
+        "temperature": setup.temperature,
+    }
+
+
+def setup_from_json(data: Mapping[str, Any]) -> BenchSetup:
+    """Return the set-up that `setup_to_json` has written."""
+    return BenchSetup(
+        MeterMode(data["mode"]),
+        data["clamped"],
+        data["clamped_is_positive"],
+        frozenset(data["plugged"]),
+        frozenset(data["removed"]),
+        data["cleaned"],
+        data["temperature"],
     )
