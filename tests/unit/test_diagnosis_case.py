@@ -24,7 +24,7 @@ from diagnosis_cases import (
 from nextprobe.board import OVER_RANGE, Fault, FaultKind
 from nextprobe.diagnosis import Case, Move, Probe, say_move
 from nextprobe.diagnosis.acts import DONOR, FAILED
-from nextprobe.diagnosis.suspects import families, family_chances
+from nextprobe.diagnosis.suspects import family_chances
 from nextprobe.diagnosis.wording import say_fault
 from nextprobe.packs.causes import Cause
 
@@ -115,7 +115,7 @@ def test_suspects_come_likeliest_first_and_as_many_as_asked_for() -> None:
 
 def test_magnitudes_of_one_fault_are_one_suspect() -> None:
     case = small_case(board=True)
-    names, family = families(case.model)
+    names, family = case.model.families
     assert len(names) == len(set(names)) < len(case.model.listed)
     assert len(family) == len(case.model.listed)
     assert family_chances(case.model, case.situation).sum() == pytest.approx(1.0)

@@ -13,7 +13,7 @@ from diagnosis_cases import TABLES, pannier, small_board
 from scipy.stats import binomtest
 
 from nextprobe.errors import MisuseError
-from nextprobe.trials.checkpoints import CHECKPOINTS, bounds, places_of_readings
+from nextprobe.trials.checkpoints import CHECKPOINTS, bounds, placed_readings
 from nextprobe.trials.device import families_left
 from nextprobe.trials.prices import with_prices
 from nextprobe.trials.ready import Shelf, drawn_faults, shelf_digest
@@ -183,11 +183,12 @@ def test_prices_are_those_of_work_and_not_of_harm() -> None:
 
 def test_places_are_chances_and_fewer_where_there_is_no_board() -> None:
     each = drawn(Roots(SMALL), Plan(("scanner",), 1), 0)
-    places = places_of_readings(each.case, each.device(), np.random.default_rng(0))
+    placed = placed_readings(each.case, each.device(), np.random.default_rng(0))
+    places = [reading.place for reading in placed]
     assert len(places) == 4
     assert all(0.0 <= place <= 1.0 for place in places)
     without = drawn(Roots(BOARDLESS), Plan(("scanner",), 1), 0)
-    assert places_of_readings(without.case, without.device(), np.random.default_rng(0)) == ()
+    assert placed_readings(without.case, without.device(), np.random.default_rng(0)) == ()
 
 
 def test_the_chances_of_all_readings_of_a_point_add_up_to_one() -> None:

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from diagnosis_cases import LATE, TABLES, pannier, small_board
 
-from nextprobe.diagnosis.suspects import families
 from nextprobe.trials.ready import Shelf
 from nextprobe.trials.testability import (
     available_tests,
@@ -22,7 +21,7 @@ SMALL = Shelf(pannier(), small_board(), tables=TABLES)
 @pytest.mark.parametrize("shelf", [BOARDLESS, SMALL], ids=["no board", "board"])
 def test_every_test_shows_something_under_every_fault(shelf: Shelf) -> None:
     case = shelf.case("scanner")
-    names, _ = families(case.model)
+    names, _ = case.model.families
     tests = list(available_tests(case))
     assert len({test.name for test in tests}) == len(tests)
     for test in tests:
@@ -48,7 +47,7 @@ def test_a_board_makes_more_faults_known() -> None:
 
 def test_a_swap_tells_a_bad_module_from_settings_and_a_reading_a_short_from_both() -> None:
     case = SMALL.case("scanner")
-    names, _ = families(case.model)
+    names, _ = case.model.families
     tests = list(available_tests(case))
     bad, settings, short = (
         names.index(name) for name in (f"module-bad:{LATE}", "settings:scanner", "short:C4")
@@ -64,7 +63,7 @@ def test_a_swap_tells_a_bad_module_from_settings_and_a_reading_a_short_from_both
 
 def test_repairs_are_those_of_the_pack() -> None:
     case = SMALL.case("scanner")
-    names, _ = families(case.model)
+    names, _ = case.model.families
     repairs = repairs_by_family(case.model)
     assert repairs.shape[1] == len(names)
     assert repairs[:, names.index(f"module-bad:{LATE}")].sum() == 1

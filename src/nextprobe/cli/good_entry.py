@@ -183,13 +183,14 @@ def withdraw(
     pack: Pack, number: Number, *, home: HomeOption = None, as_json: JsonOption = False
 ) -> None:
     """Take a record out of the account; it stays in the file."""
+    from nextprobe.cli.say import say_count  # noqa: PLC0415
     from nextprobe.cli.tables import line  # noqa: PLC0415
 
     store, shelf = _opened(home, pack)
     store.withdraw(shelf.device, number)
     left = len(store.boards(shelf.device).labels)
     data = {"device": shelf.device, "withdrawn": number, "boards": left}
-    said = f"record {number} of {shelf.device} no longer counts; {_counted(left)} left"
+    said = f"record {number} of {shelf.device} no longer counts; {say_count(left, 'board')} left"
     Session(home, None, as_json).answer(data, [line(said)])
 
 
@@ -219,21 +220,18 @@ def _said(
 ) -> None:
     """Say what was kept."""
     from nextprobe.cli.good_tables import record_row  # noqa: PLC0415
+    from nextprobe.cli.say import say_count  # noqa: PLC0415
     from nextprobe.cli.tables import line  # noqa: PLC0415
 
     shown = [
         line(
-            f"{record.number}  {record.label}: {_counted(len(record.readings), 'reading')} in "
+            f"{record.number}  {record.label}: {say_count(len(record.readings), 'reading')} in "
             f"{record.setup.mode.value} mode, kept for {shelf.device}"
         )
         for record in kept
     ]
     data = {"device": shelf.device, "kept": [record_row(record) for record in kept]}
     session.answer(data, shown or [line("nothing was added")], findings)
-
-
-def _counted(count: int, word: str = "board") -> str:
-    return f"1 {word}" if count == 1 else f"{count} {word}s"
 
 
 def _lines(words: Sequence[str]) -> str:

@@ -58,6 +58,7 @@ def check(
     as_json: JsonOption = False,
 ) -> None:
     """Read a pack folder and say all that is wrong with it."""
+    from nextprobe.cli.say import say_count  # noqa: PLC0415
     from nextprobe.cli.tables import line  # noqa: PLC0415
     from nextprobe.readers.pack_folder import read_pack_folder  # noqa: PLC0415
 
@@ -74,13 +75,9 @@ def check(
         "nets": len(board.nets) if board else 0,
         "known_good": len(contents.known_good),
     }
-    verdict = _counted(len(findings), "finding") if findings else "nothing is wrong with it"
+    verdict = say_count(len(findings), "finding") if findings else "nothing is wrong with it"
     words = line(
-        f"{pack.device.name}: {_counted(len(pack.functions), 'function')}, "
+        f"{pack.device.name}: {say_count(len(pack.functions), 'function')}, "
         f"{summary['parts']} parts, {summary['known_good']} known-good readings; {verdict}"
     )
     Session(as_json=as_json).answer({"pack": summary}, [words], findings)
-
-
-def _counted(count: int, word: str) -> str:
-    return f"1 {word}" if count == 1 else f"{count} {word}s"

@@ -34,6 +34,11 @@ def trust(failed: int) -> float:
     return _WORTH / (_WORTH + failed)
 
 
+def trust_now(tried: Collection[str], work: str) -> float:
+    """Return the factor on the chance that a piece of work succeeds now, by what was tried."""
+    return trust(attempts(tried, work))
+
+
 def failed_refresh(name: str) -> str:
     """Name a refresh that stopped half-way, to count it by."""
     return f"refresh:{name}:failed"
@@ -41,7 +46,7 @@ def failed_refresh(name: str) -> str:
 
 def finishing(success: float, tried: Collection[str], name: str) -> float:
     """Return the chance that a refresh finishes, after those that did not."""
-    return success * trust(attempts(tried, failed_refresh(name)))
+    return success * trust_now(tried, failed_refresh(name))
 
 
 def done_before(tried: Collection[str]) -> frozenset[str]:

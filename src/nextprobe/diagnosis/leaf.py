@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from nextprobe.belief import Ensemble
 from nextprobe.board import FaultKind
 from nextprobe.diagnosis.acts import ORIGINAL, Act, Check, Fit, Refresh
-from nextprobe.diagnosis.attempts import attempts, done_before, finishing, trust
+from nextprobe.diagnosis.attempts import done_before, finishing, trust_now
 from nextprobe.diagnosis.costs import (
     DEPTHS,
     STEP_OVERHEAD,
@@ -261,12 +261,8 @@ class Leaf:
     def _cures(self, rows: list[int]) -> FloatArray:
         """Return the chance that each of some work cures each candidate now, shape (N, H)."""
         tried = self.situation.tried
-        chances = self.model.cure_chances[rows]
-        again = done_before(tried)
-        for place, row in enumerate(rows if again else []):
-            if self.model.work[row].id in again:
-                chances[place] *= trust(attempts(tried, self.model.work[row].id))
-        return chances
+        trusted = [trust_now(tried, self.model.work[row].id) for row in rows]
+        return np.asarray(self.model.cure_chances[rows] * np.array(trusted)[:, None])
 
     def _there(self) -> NDArray[np.bool_]:
         """Return which candidates are there in some world, shape (H,)."""

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from nextprobe.belief import Branch
 from nextprobe.diagnosis.acts import FAILED, Act, Check, Gauge, Look, Probe, Refresh
-from nextprobe.diagnosis.attempts import attempts, done_before, trust
+from nextprobe.diagnosis.attempts import done_before, trust_now
 from nextprobe.diagnosis.cautions import with_all_cautions
 from nextprobe.diagnosis.costs import (
     STEP_OVERHEAD,
@@ -225,7 +225,7 @@ class DiagnosisProblem:
         table = self.plan_table(state)
         gain = self.model.cure_chances @ candidate_chances(self.model, state.ensemble)
         ratio = {
-            repair.id: trust(attempts(state.tried, repair.id))
+            repair.id: trust_now(state.tried, repair.id)
             * gain[row]
             / max(table.prices[table.names.index(repair.id)], 1e-9)
             for row, repair in enumerate(self.model.work)

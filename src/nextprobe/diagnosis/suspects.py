@@ -75,14 +75,9 @@ class Suspect:
     sets: tuple[Explanation, ...] = ()
 
 
-def families(model: Model) -> tuple[tuple[str, ...], NDArray[np.intp]]:
-    """Return the names of families of candidates, and the family of each candidate, shape (H,)."""
-    return model.families
-
-
 def family_chances(model: Model, situation: Situation, only_active: bool = False) -> FloatArray:
     """Return the posterior chance of each family, shape (N,)."""
-    names, family = families(model)
+    names, family = model.families
     ensemble = situation.ensemble
     sets = ensemble.columns[HYPOTHESIS]
     every = model.sets.members[sets] < model.sets.count
@@ -93,7 +88,7 @@ def family_chances(model: Model, situation: Situation, only_active: bool = False
 
 def explanations(model: Model, situation: Situation) -> tuple[Explanation, ...]:
     """Return the sets of faults that explain the evidence, likeliest first."""
-    names, family = families(model)
+    names, family = model.families
     titles = _titles(model)
     chances = situation.ensemble.marginal(HYPOTHESIS, len(model.sets))
     sums: dict[tuple[int, ...], float] = {}
@@ -133,7 +128,7 @@ def suspects(
     most : int or None
         How many at most.
     """
-    names, family = families(model)
+    names, family = model.families
     chances = np.stack([family_chances(model, situation) for _, situation in trail])
     remaining = family_chances(model, trail[-1][1], only_active=True)
     weights = _weights(chances)

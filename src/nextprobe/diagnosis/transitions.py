@@ -31,7 +31,7 @@ from nextprobe.diagnosis.acts import (
     Refresh,
     Work,
 )
-from nextprobe.diagnosis.attempts import attempt_noted, attempts, failed_refresh, finishing, trust
+from nextprobe.diagnosis.attempts import attempt_noted, failed_refresh, finishing, trust_now
 from nextprobe.diagnosis.fault_sets import left_chances
 from nextprobe.diagnosis.functioning import (
     failing,
@@ -297,9 +297,8 @@ def _worked(model: Model, situation: Situation, name: str, place: str) -> Situat
         configuration = configuration.with_(backed_up=True)
     row = np.zeros(len(model.listed))
     if repair is not None:
-        row = model.cure_chances[model.work.index(repair)] * trust(
-            attempts(situation.tried, repair.id)
-        )
+        row = model.cure_chances[model.work.index(repair)]
+        row = row * trust_now(situation.tried, repair.id)
     changed = _cured(model, situation, row)
     changed = replace(changed, configuration=configuration)
     stale = _stale(model, situation, place)

@@ -17,7 +17,7 @@ from nextprobe.board import OverRange
 from nextprobe.diagnosis import Case
 from nextprobe.diagnosis.functioning import active_sets
 from nextprobe.diagnosis.measuring import Measurement
-from nextprobe.diagnosis.suspects import families, family_chances
+from nextprobe.diagnosis.suspects import family_chances
 from nextprobe.trials.bench_board import SLIPS_OVER_RANGE
 from nextprobe.trials.coverage import Interval
 from nextprobe.trials.device import SimulatedDevice
@@ -75,7 +75,7 @@ def forecasts(
     if stop is not None:
         cases[STOP] = stop
     before = _marginals(start)
-    names = families(start.model)[0]
+    names = start.model.families[0]
     happened = np.array([name in truth for name in names])
     marginals, leading = {}, {}
     for checkpoint, case in cases.items():
@@ -119,13 +119,6 @@ class Placed:
 
     place: float
     interval: Interval | None
-
-
-def places_of_readings(
-    start: Case, device: SimulatedDevice, rng: np.random.Generator
-) -> tuple[float, ...]:
-    """Return where readings lie in their predictions; see :func:`placed_readings`."""
-    return tuple(reading.place for reading in placed_readings(start, device, rng))
 
 
 def placed_readings(

@@ -20,7 +20,6 @@ from nextprobe.board import FaultKind
 from nextprobe.diagnosis import Case
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.options import VERIFICATIONS
-from nextprobe.diagnosis.suspects import families
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -103,7 +102,7 @@ class Testability:
 def testability(case: Case) -> Testability:
     """Return how well the faults behind a complaint can be told, at intake."""
     model = case.model
-    names, family = families(model)
+    names, family = model.families
     rates = np.bincount(family, model.prior, len(names)).astype(np.float64)
     tests = list(available_tests(case))
     told = confusions([test.chances for test in tests]) <= _TOLD_APART
@@ -211,7 +210,7 @@ def available_tests(case: Case) -> Iterator[Test]:
 
 
 def _pooling(model: Model) -> _Pool:
-    names, family = families(model)
+    names, family = model.families
     weights = np.zeros((len(model.listed) + 1, len(names) + 1))
     weights[np.arange(len(family)), family] = np.maximum(model.prior, 1e-300)
     weights[-1, -1] = 1.0
@@ -281,7 +280,7 @@ def _trial(model: Model, gone: FloatArray) -> FloatArray:
 
 def repairs_by_family(model: Model) -> BoolArray:
     """Return which families each repair cures: work, swaps and refreshes, shape (W, N)."""
-    names, family = families(model)
+    names, family = model.families
     cures = [*model.cure_chances, *model.module_faults.values(), *model.refresh_cures.values()]
     rows = [np.bincount(family, np.asarray(row, dtype=np.float64), len(names)) for row in cures]
     return np.array(rows).reshape(len(rows), len(names)) > 0.0

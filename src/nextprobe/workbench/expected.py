@@ -12,7 +12,7 @@ from nextprobe.diagnosis.acts import PATIENT
 from nextprobe.diagnosis.measuring import measurement_of
 from nextprobe.diagnosis.predicted import Expectation
 from nextprobe.diagnosis.running import bin_of, edges_of
-from nextprobe.diagnosis.suspects import families, family_chances
+from nextprobe.diagnosis.suspects import family_chances
 from nextprobe.diagnosis.wording import say_fault
 from nextprobe.errors import MisuseError
 
@@ -132,7 +132,7 @@ def _bounds(found: Expectation) -> tuple[float, float]:
 
 def _under_suspects(case: Case, found: Expectation, most: int) -> tuple[UnderSuspect, ...]:
     """Return the suspects under which the reading differs from a good board's."""
-    names, family = families(case.model)
+    names, family = case.model.families
     chances = family_chances(case.model, case.situation)
     moved = np.abs(found.mean - found.mean[-1]) > _SAME * found.deviation[-1]
     shows = np.where(found.over | found.over[-1], found.over != found.over[-1], moved)

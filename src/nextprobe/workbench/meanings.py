@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from nextprobe.belief import Branch
 from nextprobe.diagnosis import Case
 from nextprobe.diagnosis.situation import Situation
-from nextprobe.diagnosis.suspects import families, family_chances
+from nextprobe.diagnosis.suspects import family_chances
 from nextprobe.diagnosis.wording import say_fault
 from nextprobe.workbench.outcomes import label_shown
 from nextprobe.workbench.phrases import say_factor
@@ -106,7 +106,7 @@ class Prospects:
 
 def prospects(case: Case, branches: Sequence[Branch[Situation]]) -> Prospects:
     """Return what the outcomes of a step would do to each suspect."""
-    keys, family = families(case.model)
+    keys, family = case.model.families
     first = [int(np.argmax(family == index)) for index in range(len(keys))]
     listed, pack, board = case.model.listed, case.model.pack, case.brief.board
     going_on = [branch for branch in branches if branch.state is not None]

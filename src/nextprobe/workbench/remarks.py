@@ -17,7 +17,7 @@ from nextprobe.diagnosis.functioning import active_sets
 from nextprobe.diagnosis.options import gentle_refresh
 from nextprobe.diagnosis.running import BIN_WORDS, bin_chances, bin_of
 from nextprobe.diagnosis.situation import HYPOTHESIS, Situation
-from nextprobe.diagnosis.suspects import Suspect, families, family_chances
+from nextprobe.diagnosis.suspects import Suspect, family_chances
 from nextprobe.planning import Option
 from nextprobe.workbench.meanings import Prospects, prospects
 from nextprobe.workbench.phrases import say_share
@@ -155,7 +155,7 @@ def _factor_of_last_check(case: Case, key: str) -> float | None:
 
 
 def _branch_chances(case: Case, situation: Situation) -> dict[str, float]:
-    names, _ = families(case.model)
+    names, _ = case.model.families
     chances = family_chances(case.model, situation)
     return dict(zip(names, chances.tolist(), strict=True))
 
