@@ -69,14 +69,15 @@ def _shown(found: Testability, title: str, titles: dict[str, str]) -> Iterator[R
     tests = ", ".join(f"{count} {kind}s" for kind, count in found.tests.items())
     yield heading(f"{title}: {found.faults} faults; {tests}")
     shown = table("share of faults, by their rates", "", numbers=(1,))
-    shown.add_row("detected", _percent(found.detected))
+    shown.add_row("detected by looks, checks and readings", _percent(found.detected))
     for size, share in found.isolated.items():
-        shown.add_row("isolated to one" if size == 1 else f"to {size} or fewer", _percent(share))
+        one = "isolated to one, with harmless trials"
+        shown.add_row(one if size == 1 else f"to {size} or fewer", _percent(share))
     shown.add_row("isolated to one repair", _percent(found.one_repair))
     yield shown
     yield line(f"On average {found.mean_group:.1f} faults remain.")
     if found.undetected:
-        missed = table("not detected", "share", numbers=(1,))
+        missed = table("not detected without a trial", "share", numbers=(1,))
         for name, share in found.undetected[:_SHOWN]:
             missed.add_row(Text(titles.get(name, name)), _percent(share))
         yield missed
