@@ -80,10 +80,13 @@ def unlikely_evidence(model: OneCause, log10: float) -> dict[str, int]:
     """
     means = {name: table.mean(axis=1) for name, table in model.tables.items()}
     found = {name: int(mean.argmax()) for name, mean in means.items()}
-    weigh = Weighing(model)
+    logs = {name: np.log(table) for name, table in model.tables.items()}
+    total = np.log(model.prior) + np.sum([logs[name][code] for name, code in found.items()], axis=0)
     for name, mean in means.items():
-        found[name] = int(mean.argmin())
-        if weigh(found).log_evidence < log10 * math.log(10.0):
+        rarest = int(mean.argmin())
+        total += logs[name][rarest] - logs[name][found[name]]
+        found[name] = rarest
+        if np.logaddexp.reduce(total) < log10 * math.log(10.0):
             return found
     raise ValueError(f"no evidence of this model is less likely than 1e{log10:.0f}")
 
@@ -102,6 +105,13 @@ class Weighing:
         for name, outcome in evidence.items():
             belief = belief.condition(self._tables[name][outcome])
         return belief
+
+    def at_once(self, evidence: Evidence) -> Ensemble:
+        """Return the same with the logarithms summed first, and the belief conditioned once."""
+        total = np.zeros(len(self._start))
+        for name, outcome in evidence.items():
+            total += self._tables[name][outcome]
+        return self._start.condition(total)
 
 
 def exact_weights(model: OneCause, evidence: Evidence) -> tuple[list[int], int]:
