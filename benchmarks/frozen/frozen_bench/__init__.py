@@ -1,0 +1,1 @@
+"""The frozen diagnosis benchmark: data that do not change, entries, and their scores."""
