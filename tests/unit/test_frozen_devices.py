@@ -28,6 +28,7 @@ from frozen_bench.packs import (
     pack_data,
     pack_from,
 )
+from frozen_bench.pairs import differences, say_differences
 
 from nextprobe.board import OVER_RANGE, BenchSetup, MeterMode, Reading
 from nextprobe.diagnosis import Check, FaultTables, Fit, Gauge, Look, Move, Probe, Refresh
@@ -92,6 +93,17 @@ def test_rates_have_no_skill_and_beat_knowing_nothing() -> None:
     assert rates["brier_skill"] == pytest.approx(0.0)
     assert nothing["log_score"] > rates["log_score"]
     assert nothing["brier_skill"] < 0.0
+
+
+def test_two_entries_are_compared_device_by_device() -> None:
+    rates = {"devices": devices_by(prior_only)}
+    nothing = {"devices": devices_by(uniform)}
+    found = differences(rates, nothing)
+    assert set(found) == {f"log score, {name}" for name in CHECKPOINTS}
+    apart = [measures(judged_devices(each["devices"]))["log_score"] for each in (nothing, rates)]
+    assert found["log score, swap"].value == pytest.approx(apart[0] - apart[1])
+    assert found["log score, swap"].low > 0.0
+    assert say_differences(found).count("\n") == len(CHECKPOINTS) - 1
 
 
 def test_incomplete_or_impossible_entries_are_refused() -> None:

@@ -13,7 +13,6 @@ from frozen_bench.tables import checkpoints_table, devices_table, planning_table
 SCORES = "scores.json"
 PAGE = HOME.parents[1] / "docs" / "benchmark.md"
 OURS = "nextprobe"
-_SHOWN_WORST = 8
 
 
 def publish(method: str, found: Mapping[str, Any], page: Path = PAGE) -> None:
