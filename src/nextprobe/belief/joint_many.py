@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,7 @@ from nextprobe.errors import MisuseError
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
+BoolArray = NDArray[np.bool_]
 
 _BRANCHES = 8
 _LEAST_SHARE = 1e-5
@@ -96,13 +98,28 @@ class JointBranches:
         chances = stray.take([column]).select(self.group)
         look = self.state.look(one, 0, value)
         log_held = chances.log_held[:, 0] + look.update.log_density
-        log_strayed = chances.log_strayed[:, 0]
+        idle = one.over[:, 0] | (one.inherit[:, 0] == 0.0)
+        return self.branched(look, log_held, chances.log_strayed[:, 0], idle)
+
+    def branched(
+        self, look: Look, log_held: FloatArray, log_strayed: FloatArray, idle: BoolArray
+    ) -> JointBranches:
+        """Return the belief after a reading whose densities have been worked out already.
+
+        Parameters
+        ----------
+        look : Look
+            What the reading does to each branch if it does not stray.
+        log_held, log_strayed : ndarray, shape (R,)
+            Log density of the reading together with its not straying, and with its straying.
+        idle : ndarray of bool, shape (R,)
+            Where the reading says nothing of θ, so that straying or not need not be followed.
+        """
         both = np.logaddexp(log_held, log_strayed)
-        apart = one.over[:, 0] | (one.inherit[:, 0] == 0.0)
-        branches = [np.where(apart, both, log_held), np.where(apart, -math.inf, log_strayed)]
+        branches = [np.where(idle, both, log_held), np.where(idle, -math.inf, log_strayed)]
         weights = np.concatenate(branches) + np.tile(self.state.log_density, 2)
         share = np.exp(log_strayed - np.where(both > -math.inf, both, math.inf))
-        bits = np.concatenate([np.where(apart, share, 0.0), np.ones(len(apart))])
+        bits = np.concatenate([np.where(idle, share, 0.0), np.ones(len(idle))])
         kept = self._kept(np.tile(self.group, 2), weights)
         row = kept % len(self.group)
         return replace(
@@ -111,6 +128,30 @@ class JointBranches:
             group=self.group[row],
             strayed=np.hstack([self.strayed[row], bits[kept, None]]),
         )
+
+    def select(self, groups: IntArray) -> JointBranches:
+        """Return the belief of some of the groups, in the order given; a group may be repeated."""
+        rows = self.rows_of(groups)
+        sizes = self._sizes[groups]
+        return replace(
+            self,
+            state=self.state.select(rows),
+            group=np.repeat(np.arange(len(groups)), sizes),
+            strayed=self.strayed[rows],
+        )
+
+    def rows_of(self, groups: IntArray) -> IntArray:
+        """Return the branches of some of the groups, one group after the other."""
+        sizes = self._sizes[groups]
+        ends = np.cumsum(sizes)
+        first = np.repeat(self._starts[groups] - (ends - sizes), sizes)
+        return np.asarray(np.arange(len(first)) + first)
+
+    def summed(self, log_terms: FloatArray) -> FloatArray:
+        """Return the log of the mean over the branches of each group, (G,), of terms, (R,)."""
+        with np.errstate(divide="ignore"):
+            weighed = np.log(self.shares) + log_terms
+        return np.asarray(np.logaddexp.reduceat(weighed, self._starts))
 
     def _split(self, look: Look, kept: IntArray, weights: FloatArray) -> JointState:
         """Return the state of the branches kept: the first R numbers hold, the others stray."""
@@ -158,6 +199,15 @@ class JointBranches:
         return centre, np.sqrt(np.add.reduceat(shares * spread, self._starts, axis=0))
 
     @property
+    def groups(self) -> int:
+        """G."""
+        return len(self._starts)
+
+    @property
+    def _sizes(self) -> IntArray:
+        return np.diff(np.append(self._starts, len(self.group)))
+
+    @cached_property
     def _starts(self) -> IntArray:
         return np.flatnonzero(np.diff(self.group, prepend=-1))
 

@@ -15,6 +15,7 @@ from nextprobe.diagnosis.functioning import active_sets
 from nextprobe.diagnosis.ids import reading_id
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.predicted import Expectation
+from nextprobe.diagnosis.sharpening import learned, sharpened
 from nextprobe.diagnosis.situation import CURED_AT, HYPOTHESIS, Situation
 
 FloatArray = NDArray[np.float64]
@@ -108,17 +109,23 @@ def accept_reading(model: Model, situation: Situation, seen: Gathered) -> Situat
     expectation = expectations.at(seen.point, seen.setup)
     ensemble = situation.ensemble
     rows = active_sets(model, ensemble)
-    by_world = expectation.log_likelihood(seen.value, seen.touches)[rows]
+    sharp = sharpened(expectation, situation, rows)
+    now = expectation if sharp is None else sharp.expectation
+
+    def by_row(log_terms: FloatArray) -> FloatArray:
+        return log_terms[rows] if sharp is None else sharp.by_world(log_terms)
+
+    by_world = by_row(now.log_likelihood(seen.value, seen.touches))
+    told = np.ones(len(rows), dtype=np.bool_)
     if seen.before is not None:
-        repeated = _again(expectation, seen, seen.before, expectations)[rows]
-        cured_since = ensemble.columns[CURED_AT] > seen.before.change
+        repeated = by_row(_again(now, seen, seen.before, expectations))
         was = ensemble.columns[HYPOTHESIS]
+        told = (ensemble.columns[CURED_AT] > seen.before.change) & expectation.differs(was, rows)
         spared = _log_spared(expectation, seen.before, was, rows)
-        mended = _log_mixed(spared, repeated, by_world)
-        by_world = np.where(cured_since & expectation.differs(was, rows), mended, repeated)
+        by_world = np.where(told, _log_mixed(spared, repeated, by_world), repeated)
     ceiling = max(expectation.log_ceiling(seen.value), float(by_world.max()))
-    weighed = ensemble.condition(by_world, log_best=ceiling)
-    return replace(noted, ensemble=weighed)
+    weighed = replace(noted, ensemble=ensemble.condition(by_world, log_best=ceiling))
+    return weighed if sharp is None else learned(sharp, weighed, seen.value, seen.touches, told)
 
 
 def _again(

@@ -24,6 +24,7 @@ from nextprobe.board import (
 )
 from nextprobe.circuit import FaultTable
 from nextprobe.diagnosis.candidates import Candidate
+from nextprobe.diagnosis.common_deviations import CommonDeviations
 from nextprobe.diagnosis.coverage import covered_nets
 from nextprobe.diagnosis.effects import site_of
 from nextprobe.diagnosis.fault_sets import FaultSets
@@ -47,6 +48,10 @@ _SHIFT_ERROR = 0.1
 _UNMOVED = 1e-3
 # A resistor up to this much carries what happens on one net to the other [ohm].
 _JOINING_OHMS = 300.0
+# Share of the variance of readings that each has for itself, where it is predicted by the circuit
+# alone and where good boards were read (common practice, no published source).
+_OWN_PREDICTED = 0.05
+_OWN_REFERRED = 0.1
 # Where a pack says nothing of a meter mode.
 _ANY_MODE = ModeSpread(model=0.4, between_boards=0.2)
 
@@ -90,6 +95,7 @@ class Expectations:
         self._known: dict[tuple[str, BenchSetup], Expectation] = {}
         self._alone: dict[tuple[str, BenchSetup], SetRows] = {}
         self._about: dict[str, FloatArray] = {}
+        self._built: dict[BenchSetup, FaultTable] = {}
         self._columns = [i for i, item in enumerate(listed) if _in_table(item)]
         self._families = by_magnitude([item.fault for item in listed])
         self._several = SetReadings(board, self.meter)
@@ -152,11 +158,13 @@ class Expectations:
 
     def table(self, setup: BenchSetup) -> FaultTable:
         """Return the fault table of a set-up."""
-        faults = tuple(self.listed[i].fault for i in self._columns)
-        meter_range = self.meter.range_for(setup.mode)
-        table, findings = self._tables.get(self.board, setup, meter_range, faults)
-        self.findings.extend(item for item in findings if item not in self.findings)
-        return table
+        if setup not in self._built:
+            faults = tuple(self.listed[i].fault for i in self._columns)
+            meter_range = self.meter.range_for(setup.mode)
+            table, findings = self._tables.get(self.board, setup, meter_range, faults)
+            self.findings.extend(item for item in findings if item not in self.findings)
+            self._built[setup] = table
+        return self._built[setup]
 
     def reference(self, point: str, mode: MeterMode) -> Reference | None:
         """Return what is known of good boards at a point, or anywhere on its net."""
@@ -244,13 +252,47 @@ class Expectations:
         if published is not None:
             source = "computed from the chip's published clamps"
         spread = self._spread(mean, setup.mode, reference, published)
+        inherit = spread / spread[-1] if spread[-1] > 0.0 else np.ones_like(spread)
+        common = self._common(point, setup, reference is not None) * spread[-1]
         noise = _noise(meter, mean)
         deviation = np.sqrt(spread**2 + (_SHIFT_ERROR * shift) ** 2 + noise**2)
         slip = self.pack.readings.slip
         between = self._between_boards(mean, setup.mode)
         return Expectation(
-            mean, deviation, rows.step, between, over, rows.disturbed, meter, slip, source
+            mean,
+            deviation,
+            rows.step,
+            between,
+            over,
+            rows.disturbed,
+            meter,
+            slip,
+            source,
+            inherit,
+            common,
         )
+
+    def _common(self, point: str, setup: BenchSetup, referred: bool) -> FloatArray:
+        """Return how a reading depends on what it deviates by together with others, shape (2 k,).
+
+        First those of a prediction, then those of a difference from good boards: the two have next
+        to nothing in common, since parts scatter little about what good boards have.
+        """
+        if setup.mode is not MeterMode.DIODE:
+            return np.zeros(0)
+        table, _ = self._table_for(point, setup)
+        name = point if point in table.points else self.board.net_of(point)
+        direction = self._deviations.direction(table, name)
+        share = np.sqrt(1.0 - (_OWN_REFERRED if referred else _OWN_PREDICTED))
+        halves = np.zeros((2, self._deviations.rank))
+        halves[int(referred)] = share * direction
+        return halves.ravel()
+
+    @cached_property
+    def _deviations(self) -> CommonDeviations:
+        table = self.table(BenchSetup(MeterMode.DIODE))
+        points = [point for point in table.points if point in self.covered]
+        return CommonDeviations(table, points or table.points)
 
     def _still_good(
         self, point: str, setup: BenchSetup, mean: FloatArray, over: BoolArray

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from nextprobe.belief import Ensemble
 from nextprobe.diagnosis.model import Model
-from nextprobe.diagnosis.situation import ACTIVE, CURED_AT, HEARD, HYPOTHESIS, SHOWS, WAYS
+from nextprobe.diagnosis.situation import ACTIVE, CURED_AT, HEARD, HYPOTHESIS, READ_AS, SHOWS, WAYS
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -45,13 +45,18 @@ def grouping(model: Model, ensemble: Ensemble) -> Grouping:
     """Group the worlds of an ensemble by class of fault and by everything drawn once."""
     code = model.world_class[ensemble.columns[HYPOTHESIS]]
     for name, column in ensemble.columns.items():
-        if name not in (HYPOTHESIS, CURED_AT) and not name.startswith(HEARD):
+        if not _is_past(name) and name != HYPOTHESIS:
             code = code * _codes(model, name) + column
     order = np.argsort(code, kind="stable")
     ranked = code[order]
     starts = np.flatnonzero(np.concatenate(([True], ranked[1:] != ranked[:-1])))
-    names = " ".join(n for n in ensemble.columns if not n.startswith(HEARD)).encode()
+    names = " ".join(name for name in ensemble.columns if not _is_past(name)).encode()
     return Grouping(order[starts], order, starts, names + ranked[starts].tobytes())
+
+
+def _is_past(column: str) -> bool:
+    """Tell whether a column says what was observed, which no plan depends on."""
+    return column in (CURED_AT, READ_AS) or column.startswith(HEARD)
 
 
 def _codes(model: Model, column: str) -> int:

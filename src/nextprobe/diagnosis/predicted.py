@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -82,6 +82,11 @@ class Expectation:
         Chance that the probe slips.
     source : str
         What the healthy value rests on.
+    inherit : ndarray, shape (H + 1,) or (1,)
+        How much of the healthy board's deviation each row takes part in [1].
+    common : ndarray, shape (k,)
+        What the healthy reading feels of each quantity that readings deviate by together; part of
+        `deviation` [V, ohm or F]. Empty where it shares nothing.
     """
 
     mean: FloatArray
@@ -93,6 +98,51 @@ class Expectation:
     meter: MeterRange
     slip: float
     source: str
+    inherit: FloatArray = field(default_factory=lambda: np.ones(1))
+    common: FloatArray = field(default_factory=lambda: np.zeros(0))
+
+    @cached_property
+    def kinds(self) -> tuple[IntArray, IntArray]:
+        """One row of each kind that predicts the same, and the kind of each row, (H + 1,)."""
+        inherit = np.broadcast_to(self.inherit, self.mean.shape)
+        columns = [self.mean, self.deviation, *self.step, self.between, self.over, inherit]
+        table = np.ascontiguousarray(np.stack([*columns, *self.disturbed], axis=1)) + 0.0
+        whole = table.view(np.dtype((np.void, table.dtype.itemsize * table.shape[1])))[:, 0]
+        _, first, kind = np.unique(whole, return_index=True, return_inverse=True)
+        return first, kind.reshape(-1)
+
+    def sharpened(self, rows: IntArray, mean: FloatArray, deviation: FloatArray) -> Expectation:
+        """Return what is predicted under some rows once more is known of how this board deviates.
+
+        Parameters
+        ----------
+        rows : ndarray of int, shape (B,)
+            Of this prediction; rows may be repeated.
+        mean, deviation : ndarray, shape (B,)
+            Of the reading under each, given what else was read [V, ohm or F].
+
+        Returns
+        -------
+        Expectation
+            With B rows, and the healthy board as it was before as the last.
+        """
+        every = np.append(rows, len(self.mean) - 1)
+        return replace(
+            self,
+            mean=np.append(mean, self.mean[-1]),
+            deviation=np.append(deviation, self.deviation[-1]),
+            step=self.step[:, every],
+            between=self.between[every],
+            over=self.over[every],
+            disturbed=self.disturbed[:, every],
+            inherit=np.broadcast_to(self.inherit, self.mean.shape)[every],
+        )
+
+    @property
+    def own_deviation(self) -> FloatArray:
+        """Standard deviation of what the reading shares with no other, shape (H + 1,)."""
+        together = self.inherit**2 * float(self.common @ self.common)
+        return np.sqrt(np.maximum(self.deviation**2 - together, (1e-3 * self.deviation) ** 2))
 
     @property
     def healthy(self) -> float | OverRange:
@@ -132,6 +182,26 @@ class Expectation:
         vague = np.exp(self._log_vague(value)) @ self.disturbed
         with np.errstate(divide="ignore"):
             return np.asarray(np.logaddexp(np.log(1.0 - self._anyhow) + sharp, np.log(vague)))
+
+    def log_held(self, value: float | OverRange, touches: int = 1) -> FloatArray:
+        """Return the part of the log likelihood in which the reading is as predicted.
+
+        Neither did a probe slip, nor is the reading disturbed, nor the board odd at this point;
+        shape (H + 1,).
+        """
+        fine = self._fine
+        plain = log_likelihood(
+            _number(value),
+            fine.mean,
+            fine.deviation,
+            self.over[fine.row],
+            limit=self.meter.full_scale,
+            slip_probability=0.0,
+            slip_over_probability=_SLIP_OVER_RANGE,
+        )
+        usual = _SCALE_CHANCES[0] * (1.0 - self.slip**touches)
+        with np.errstate(divide="ignore"):
+            return np.asarray(np.log(usual * (1.0 - self._anyhow) * fine.averaged(np.exp(plain))))
 
     @cached_property
     def _fine(self) -> Refined:

@@ -8,12 +8,14 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from nextprobe.belief import Ensemble
+from nextprobe.belief import Ensemble, JointBranches
 from nextprobe.planning import Configuration
 
 HYPOTHESIS = "hypothesis"
 ACTIVE = "active"
 CURED_AT = "cured at"
+READ_AS = "read as"
+"""Column of the histories of readings, each with a belief of its own about deviations."""
 HEARD = "heard:"
 SHOWS = "shows:"
 GOOD, BAD = 0, 1
@@ -78,6 +80,9 @@ class Situation:
         How often something was done that may have cured the device.
     spent : float
         What time and parts have come to so far [currency].
+    deviating : JointBranches or None
+        What is known of how this board deviates, by code of :data:`READ_AS`; None before any
+        reading.
     """
 
     ensemble: Ensemble
@@ -88,10 +93,15 @@ class Situation:
     failed: frozenset[tuple[str, str]] = frozenset()
     changes: int = 0
     spent: float = 0.0
+    deviating: JointBranches | None = None
 
     def with_tried(self, *names: str) -> Situation:
         """Return the situation with acts noted as tried."""
         return replace(self, tried=self.tried.union(names))
+
+    def with_deviating(self, ensemble: Ensemble, deviating: JointBranches) -> Situation:
+        """Return the situation with other knowledge of how this board deviates."""
+        return replace(self, ensemble=ensemble, deviating=deviating)
 
     def without_tried(self, names: frozenset[str]) -> Situation:
         """Return the situation with acts that may tell something new again."""

@@ -1,0 +1,181 @@
+"""What readings so far tell of readings to come: how this board deviates.
+
+Readings deviate together, so each one tells how the board lies at the points that it has not been
+read at. What it tells depends on what is thought to be wrong: if a fault moved the reading, it says
+less of the rest. Worlds that explain all readings so far in the same way therefore share one belief
+about the deviations (:class:`~nextprobe.belief.JointBranches`), and a column says which it is.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nextprobe.belief import Ensemble, JointBranches, JointModel, SharedDeviation
+from nextprobe.board import OverRange
+from nextprobe.diagnosis.predicted import Expectation
+from nextprobe.diagnosis.situation import READ_AS, Situation
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+IntArray = NDArray[np.intp]
+
+_BRANCHES = 4
+_LEAST_SHARE = 1e-4
+# Nothing is learned in worlds that are less likely, nor from readings that hardly are as predicted.
+_NEGLIGIBLE = 1e-7
+_STRAYED = 1e-3
+
+
+@dataclass(frozen=True, eq=False)
+class Sharpened:
+    """A prediction as it stands after the readings so far.
+
+    Parameters
+    ----------
+    expectation : Expectation
+        A row for each branch of each kind of world, and the healthy board at first as the last.
+    branches : JointBranches
+        What is known of the deviations, by kind of world.
+    kind : ndarray of int, shape (R,)
+        Of each world: those of one kind have read alike so far and predict the same.
+    history : ndarray of int, shape (K,)
+        The code of :data:`READ_AS` that the worlds of each kind have.
+    before : JointModel
+        What was predicted of the reading under each branch before any reading, (B, 1).
+    """
+
+    expectation: Expectation
+    branches: JointBranches
+    kind: IntArray
+    history: IntArray
+    before: JointModel
+
+    def by_world(self, log_terms: FloatArray) -> FloatArray:
+        """Return log densities by world, (R,), from those by row of the prediction, (B + 1,)."""
+        return self.branches.summed(log_terms[:-1])[self.kind]
+
+    def chances(self, ensemble: Ensemble) -> FloatArray:
+        """Return the chance of each row of the prediction, shape (B + 1,); none of the last."""
+        count = self.branches.groups
+        by_kind = np.bincount(self.kind, ensemble.probabilities, count)
+        return np.append(by_kind[self.branches.group] * self.branches.shares, 0.0)
+
+
+def sharpened(expectation: Expectation, situation: Situation, rows: IntArray) -> Sharpened | None:
+    """Return a prediction as it stands after the readings so far; None if it shares nothing.
+
+    Parameters
+    ----------
+    expectation : Expectation
+        As it was before any reading.
+    situation : Situation
+    rows : ndarray of int, shape (R,)
+        Row of it that holds in each world now.
+    """
+    if not expectation.common.any():
+        return None
+    rank = len(expectation.common)
+    before = situation.deviating or _nothing_read(rank)
+    code = situation.ensemble.columns.get(READ_AS, np.zeros(len(rows), dtype=np.intp))
+    first, kinds = expectation.kinds
+    pairs, kind = np.unique(code * len(first) + kinds[rows], return_inverse=True)
+    history, of_kind = np.divmod(pairs, len(first))
+    branches = before.select(history)
+    by_branch = first[of_kind][branches.group]
+    model = _model(expectation, by_branch)
+    mean, deviation = branches.state.predicted(model)
+    sharp = expectation.sharpened(by_branch, mean[:, 0], deviation[:, 0])
+    return Sharpened(sharp, branches, kind.reshape(-1), history, model)
+
+
+def learned(
+    found: Sharpened,
+    situation: Situation,
+    value: float | OverRange,
+    touches: int,
+    told: BoolArray,
+) -> Situation:
+    """Return the situation with what a reading tells of the deviations.
+
+    Parameters
+    ----------
+    found : Sharpened
+        The prediction of that reading before it was taken.
+    situation : Situation
+        The reading itself already weighed.
+    value : float or OverRange
+        What was read [V].
+    touches : int
+        How many separate touches agree on it.
+    told : ndarray of bool, shape (R,)
+        Worlds in which the reading says something that an earlier one did not.
+    """
+    number = None if isinstance(value, OverRange) else value
+    sharp, branches = found.expectation, found.branches
+    log_all = sharp.log_likelihood(value, touches)[:-1]
+    log_held = sharp.log_held(value, touches)[:-1]
+    telling = _telling(found, situation.ensemble, np.exp(log_held - log_all))
+    key = np.where(telling[found.kind] & told, found.kind, len(telling) + found.history[found.kind])
+    keys, code = np.unique(key, return_inverse=True)
+    code = code.reshape(-1)
+    pair = np.zeros(len(keys), dtype=np.intp)
+    pair[code] = found.kind
+    kept = branches.select(pair)
+    idle = (keys >= len(telling))[kept.group]
+    place = branches.rows_of(pair)
+    look = kept.state.look(_looked_at(found, place, idle), 0, number)
+    log_strayed = _difference(log_all[place], log_held[place])
+    after = kept.branched(look, log_held[place], log_strayed, idle)
+    ensemble = situation.ensemble.assign(READ_AS, code)
+    return situation.with_deviating(ensemble, after)
+
+
+def _nothing_read(rank: int) -> JointBranches:
+    shared = SharedDeviation(np.zeros(0), np.zeros((0, rank)), np.zeros(0))
+    return JointBranches.before(1, shared, _BRANCHES, _LEAST_SHARE)
+
+
+def _model(expectation: Expectation, rows: IntArray) -> JointModel:
+    """Return the joint model of one reading under some rows, before any reading, (B, 1)."""
+    inherit = np.broadcast_to(expectation.inherit, expectation.mean.shape)[rows]
+    shared = SharedDeviation(np.zeros(1), expectation.common[None], np.zeros(1))
+    return JointModel(
+        shared,
+        expectation.mean[rows, None],
+        inherit[:, None],
+        expectation.own_deviation[rows, None],
+        over=expectation.over[rows, None],
+        limit=expectation.meter.full_scale,
+    )
+
+
+def _looked_at(found: Sharpened, place: IntArray, idle: BoolArray) -> JointModel:
+    """Return the model of the reading under some branches: it moves nothing where idle.
+
+    A step of magnitudes counts as a normal deviation of the same variance.
+    """
+    one, step = found.before, found.expectation.step[:, :-1].sum(axis=0)
+    widened = np.hypot(one.deviation[:, 0], step / np.sqrt(12.0))[place, None]
+    inherit = np.where(idle[:, None], 0.0, one.inherit[place])
+    return JointModel(
+        one.shared, one.mean[place], inherit, widened, over=one.over[place], limit=one.limit
+    )
+
+
+def _telling(found: Sharpened, ensemble: Ensemble, share: FloatArray) -> BoolArray:
+    """Return which kinds of worlds are likely enough, and read as predicted, to learn from it."""
+    branches = found.branches
+    by_kind = np.bincount(found.kind, ensemble.probabilities, branches.groups)
+    moved = ~found.before.over[:, 0] & (found.before.inherit[:, 0] > 0.0)
+    held = np.bincount(branches.group, branches.shares * share * moved, branches.groups)
+    return np.asarray((by_kind > _NEGLIGIBLE) & (held > _STRAYED))
+
+
+def _difference(log_whole: FloatArray, log_part: FloatArray) -> FloatArray:
+    """Return the log of a difference of exponentials, minus infinity where there is none."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        rest = np.log(-np.expm1(np.minimum(log_part - log_whole, 0.0)))
+        return np.where(np.isneginf(log_whole), -np.inf, log_whole + rest)
