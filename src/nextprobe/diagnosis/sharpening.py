@@ -8,7 +8,7 @@ about the deviations (:class:`~nextprobe.belief.JointBranches`), and a column sa
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -89,6 +89,35 @@ def sharpened(expectation: Expectation, situation: Situation, rows: IntArray) ->
     mean, deviation = branches.state.predicted(model)
     sharp = expectation.sharpened(by_branch, mean[:, 0], deviation[:, 0])
     return Sharpened(sharp, branches, kind.reshape(-1), history, model)
+
+
+def as_now(expectation: Expectation, situation: Situation, rows: IntArray) -> Expectation:
+    """Return a prediction with the same rows, as each stands after the readings so far.
+
+    A row that no world has now, as that of a cured fault, is taken with what the likeliest worlds
+    have learned.
+
+    Parameters
+    ----------
+    expectation, situation, rows
+        As of :func:`sharpened`.
+    """
+    known = situation.deviating
+    if known is None or not expectation.common.any():
+        return expectation
+    code = situation.ensemble.columns[READ_AS]
+    chances = situation.ensemble.probabilities
+    history = np.full(len(expectation.mean), np.bincount(code, chances).argmax())
+    order = np.argsort(chances, kind="stable")
+    history[rows[order]] = code[order]
+    model = _model(expectation, np.arange(len(history)))
+    mean, deviation = known.select(history).predicted(model)
+    over = expectation.over
+    return replace(
+        expectation,
+        mean=np.where(over, expectation.mean, mean[:, 0]),
+        deviation=np.where(over, expectation.deviation, deviation[:, 0]),
+    )
 
 
 def learned(

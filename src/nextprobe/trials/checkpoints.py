@@ -17,6 +17,8 @@ from nextprobe.board import OverRange
 from nextprobe.diagnosis import Case
 from nextprobe.diagnosis.functioning import active_sets
 from nextprobe.diagnosis.measuring import Measurement
+from nextprobe.diagnosis.predicted import Expectation
+from nextprobe.diagnosis.sharpening import sharpened
 from nextprobe.diagnosis.suspects import family_chances
 from nextprobe.trials.bench_board import SLIPS_OVER_RANGE
 from nextprobe.trials.coverage import Interval
@@ -139,7 +141,7 @@ def placed_readings(
         reading = device.answer(item.act()).reading
         if reading is not None and start.model.expectations.predicts(item.point, item.setup):
             place = randomised(*bounds(start, item, reading.value), float(rng.random()))
-            found.append(Placed(place, _interval(start, item, reading.value)))
+            found.append(Placed(place, interval(start, item, reading.value)))
     return tuple(found)
 
 
@@ -153,16 +155,16 @@ def bounds(case: Case, item: Measurement, value: float | OverRange) -> tuple[flo
     return _up_to(case, item, value - half), _up_to(case, item, value + half)
 
 
-def _interval(case: Case, item: Measurement, value: float | OverRange) -> Interval | None:
+def interval(case: Case, item: Measurement, value: float | OverRange) -> Interval | None:
     """Return whether the central 95 % of what is predicted of a number holds it."""
     if isinstance(value, OverRange) or case.model.expectations is None:
         return None
-    expectation = case.model.expectations.at(item.point, item.setup)
+    expectation, chances = _foreseen(case, item)
     full, step = expectation.meter.full_scale, expectation.meter.resolution
     fine = np.concatenate([np.linspace(0.0, full, _FINE), np.geomspace(step, full, _FINE)])
     edges = np.unique(fine)
-    held = _belief(case) @ ((1.0 - expectation.slip) * expectation.bins(edges.tolist())[:, :-1])
-    slips = _belief(case).sum() * expectation.slip * (1.0 - SLIPS_OVER_RANGE)
+    held = chances @ ((1.0 - expectation.slip) * expectation.bins(edges.tolist())[:, :-1])
+    slips = expectation.slip * (1.0 - SLIPS_OVER_RANGE)
     up_to = np.concatenate([[0.0], np.cumsum(held + slips * np.diff(edges) / full)])
     low, high = np.interp((0.025, 0.975), up_to / up_to[-1], edges)
     inside = low - step / 2.0 <= value <= high + step / 2.0
@@ -171,8 +173,7 @@ def _interval(case: Case, item: Measurement, value: float | OverRange) -> Interv
 
 def _up_to(case: Case, item: Measurement, value: float) -> float:
     """Return the chance of a number up to some value, slips of the probe included."""
-    assert case.model.expectations is not None
-    expectation = case.model.expectations.at(item.point, item.setup)
+    expectation, belief = _foreseen(case, item)
     full = expectation.meter.full_scale
     if value <= 0.0:
         return 0.0
@@ -182,7 +183,17 @@ def _up_to(case: Case, item: Measurement, value: float) -> float:
         held = 1.0 - expectation.bins((0.0, full))[:, -1]
     slip = (1.0 - SLIPS_OVER_RANGE) * min(value / full, 1.0)
     chances = (1.0 - expectation.slip) * held + expectation.slip * slip
-    return float(chances @ _belief(case))
+    return float(chances @ belief)
+
+
+def _foreseen(case: Case, item: Measurement) -> tuple[Expectation, NDArray[np.float64]]:
+    """Return what is predicted after the readings so far, and the chance of each row of that."""
+    assert case.model.expectations is not None
+    usual, situation = case.model.expectations.at(item.point, item.setup), case.situation
+    found = sharpened(usual, situation, active_sets(case.model, situation.ensemble))
+    if found is None:
+        return usual, _belief(case)
+    return found.expectation, found.chances(situation.ensemble)
 
 
 def _belief(case: Case) -> NDArray[np.float64]:

@@ -6,15 +6,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from nextprobe.board import MeterMode, OverRange, Role
+from nextprobe.board import BenchSetup, MeterMode, OverRange, Role
 from nextprobe.diagnosis import Case, Probe
 from nextprobe.diagnosis.acts import PATIENT
+from nextprobe.diagnosis.functioning import active_sets
 from nextprobe.diagnosis.measuring import measurement_of
 from nextprobe.diagnosis.predicted import Expectation
 from nextprobe.diagnosis.running import bin_of, edges_of
+from nextprobe.diagnosis.sharpening import as_now
 from nextprobe.diagnosis.suspects import family_chances
 from nextprobe.diagnosis.wording import say_fault
 from nextprobe.errors import MisuseError
+
+Value = float | OverRange
 
 _SAME = 2.0
 
@@ -51,7 +55,7 @@ class ExpectedReading:
     healthy : float or OverRange
         What a good board shows [V, ohm or F].
     deviation : float
-        Standard deviation of that [V, ohm or F].
+        Standard deviation of that [V, ohm or F]: for a point that was read, as it was before.
     low, high : float
         Bounds of what counts as expected [V, ohm or F].
     source : str
@@ -96,15 +100,9 @@ def expected_reading(
     point, setup = item.point, item.setup
     if mode is MeterMode.DC_VOLTS and not expectations.predicts(point, setup):
         raise MisuseError(f"the pack does not say what volts {point} carries: see 'rails' in it")
-    found = expectations.at(point, setup)
-    read = tuple(
-        move.reading.value
-        for move in case.moves
-        if isinstance(move.act, Probe)
-        and (move.act.point, move.act.device) == (point, PATIENT)
-        and move.reading is not None
-        and move.reading.setup == setup
-    )
+    at_moves = _read_at(case, point, setup)
+    read = tuple(value for _, value in at_moves)
+    found, source = _before_reading(case, expectations.at(point, setup), at_moves)
     net = board.net_of(point)
     low, high = _bounds(found)
     return ExpectedReading(
@@ -116,11 +114,35 @@ def expected_reading(
         found.spread,
         low,
         high,
-        found.source,
+        source,
         read,
         bin_of(found, read[-1]) if read else "",
         _under_suspects(case, found, most),
     )
+
+
+def _read_at(case: Case, point: str, setup: BenchSetup) -> list[tuple[int, Value]]:
+    """Return where among the moves the patient was read at a point, and what it showed."""
+    return [
+        (place, move.reading.value)
+        for place, move in enumerate(case.moves)
+        if isinstance(move.act, Probe)
+        and (move.act.point, move.act.device) == (point, PATIENT)
+        and move.reading is not None
+        and move.reading.setup == setup
+    ]
+
+
+def _before_reading(
+    case: Case, usual: Expectation, read: list[tuple[int, Value]]
+) -> tuple[Expectation, str]:
+    """Return what was expected before the point was first read, and what that rests on."""
+    place = read[0][0] if read else len(case.moves)
+    situation = case.trail[place][1]
+    found = as_now(usual, situation, active_sets(case.model, situation.ensemble))
+    if found is usual:
+        return usual, usual.source
+    return found, f"{usual.source}, with what this board has shown so far"
 
 
 def _bounds(found: Expectation) -> tuple[float, float]:
