@@ -99,34 +99,42 @@ class JointBranches:
         look = self.state.look(one, 0, value)
         log_held = chances.log_held[:, 0] + look.update.log_density
         idle = one.over[:, 0] | (one.inherit[:, 0] == 0.0)
-        return self.branched(look, log_held, chances.log_strayed[:, 0], idle)
+        return self.branched([look], log_held[None], chances.log_strayed[:, 0], idle)
 
     def branched(
-        self, look: Look, log_held: FloatArray, log_strayed: FloatArray, idle: BoolArray
+        self, looks: Sequence[Look], log_held: FloatArray, log_strayed: FloatArray, idle: BoolArray
     ) -> JointBranches:
         """Return the belief after a reading whose densities have been worked out already.
 
         Parameters
         ----------
-        look : Look
-            What the reading does to each branch if it does not stray.
-        log_held, log_strayed : ndarray, shape (R,)
-            Log density of the reading together with its not straying, and with its straying.
+        looks : sequence of Look, length W
+            What the reading does to each branch in each way in which it may hold, such as with
+            little noise or much.
+        log_held : ndarray, shape (W, R)
+            Log density of the reading together with each of these ways.
+        log_strayed : ndarray, shape (R,)
+            The same with its straying.
         idle : ndarray of bool, shape (R,)
-            Where the reading says nothing of θ, so that straying or not need not be followed.
+            Where the reading says nothing of θ, so that the ways need not be followed.
         """
-        both = np.logaddexp(log_held, log_strayed)
-        branches = [np.where(idle, both, log_held), np.where(idle, -math.inf, log_strayed)]
-        weights = np.concatenate(branches) + np.tile(self.state.log_density, 2)
+        count = len(self.group)
+        held = np.logaddexp.reduce(log_held, axis=0)
+        both = np.logaddexp(held, log_strayed)
+        ways = np.vstack([log_held, log_strayed])
+        ways = np.where(idle, -math.inf, ways)
+        ways[0, idle] = both[idle]
+        weights = (ways + self.state.log_density).ravel()
         share = np.exp(log_strayed - np.where(both > -math.inf, both, math.inf))
-        bits = np.concatenate([np.where(idle, share, 0.0), np.ones(len(idle))])
-        kept = self._kept(np.tile(self.group, 2), weights)
-        row = kept % len(self.group)
+        bits = np.zeros_like(ways)
+        bits[0], bits[-1] = np.where(idle, share, 0.0), 1.0
+        kept = self._kept(np.tile(self.group, len(ways)), weights)
+        row = kept % count
         return replace(
             self,
-            state=self._split(look, kept, weights[kept]),
+            state=self._split(looks, kept, weights[kept]),
             group=self.group[row],
-            strayed=np.hstack([self.strayed[row], bits[kept, None]]),
+            strayed=np.hstack([self.strayed[row], bits.ravel()[kept, None]]),
         )
 
     def select(self, groups: IntArray) -> JointBranches:
@@ -153,13 +161,15 @@ class JointBranches:
             weighed = np.log(self.shares) + log_terms
         return np.asarray(np.logaddexp.reduceat(weighed, self._starts))
 
-    def _split(self, look: Look, kept: IntArray, weights: FloatArray) -> JointState:
-        """Return the state of the branches kept: the first R numbers hold, the others stray."""
-        strays = kept >= len(self.group)
-        held = self.state.moved(look, kept[~strays])
-        state = held.joined(self.state.select(kept[strays] - len(self.group)))
-        place = np.argsort(np.concatenate([np.flatnonzero(~strays), np.flatnonzero(strays)]))
-        return replace(state.reordered(place), log_density=weights)
+    def _split(self, looks: Sequence[Look], kept: IntArray, weights: FloatArray) -> JointState:
+        """Return the state of the branches kept, numbered by way and then by branch before."""
+        way, row = np.divmod(kept, len(self.group))
+        state = self.state.select(row[way == len(looks)])
+        places = [np.flatnonzero(way == len(looks))]
+        for number, look in enumerate(looks):
+            places.append(np.flatnonzero(way == number))
+            state = state.joined(self.state.moved(look, row[places[-1]]))
+        return replace(state.reordered(np.argsort(np.concatenate(places))), log_density=weights)
 
     @property
     def log_density(self) -> FloatArray:

@@ -48,9 +48,8 @@ _SHIFT_ERROR = 0.1
 _UNMOVED = 1e-3
 # A resistor up to this much carries what happens on one net to the other [ohm].
 _JOINING_OHMS = 300.0
-# Share of the variance of readings that each has for itself, where it is predicted by the circuit
-# alone and where good boards were read (common practice, no published source).
-_OWN_PREDICTED = 0.05
+# Share of the variance about good boards that each reading has for itself (common practice, no
+# published source).
 _OWN_REFERRED = 0.1
 # Where a pack says nothing of a meter mode.
 _ANY_MODE = ModeSpread(model=0.4, between_boards=0.2)
@@ -273,26 +272,26 @@ class Expectations:
         )
 
     def _common(self, point: str, setup: BenchSetup, referred: bool) -> FloatArray:
-        """Return how a reading depends on what it deviates by together with others, shape (2 k,).
+        """Return how a reading depends on what it deviates by together with others, shape (B k,).
 
-        First those of a prediction, then those of a difference from good boards: the two have next
-        to nothing in common, since parts scatter little about what good boards have.
+        First those of a prediction, then, where good boards were read, those of a difference from
+        them: the two have next to nothing in common, since parts scatter little about what good
+        boards have.
         """
         if setup.mode is not MeterMode.DIODE:
             return np.zeros(0)
         table, _ = self._table_for(point, setup)
         name = point if point in table.points else self.board.net_of(point)
         direction = self._deviations.direction(table, name)
-        share = np.sqrt(1.0 - (_OWN_REFERRED if referred else _OWN_PREDICTED))
-        halves = np.zeros((2, self._deviations.rank))
-        halves[int(referred)] = share * direction
-        return halves.ravel()
+        own = _OWN_REFERRED if referred else self._deviations.own_share(table, name)
+        blocks = 1 + any(known is MeterMode.DIODE for _, known in self.references)
+        loadings = np.zeros((blocks, self._deviations.rank))
+        loadings[int(referred)] = np.sqrt(1.0 - own) * direction
+        return loadings.ravel()
 
     @cached_property
     def _deviations(self) -> CommonDeviations:
-        table = self.table(BenchSetup(MeterMode.DIODE))
-        points = [point for point in table.points if point in self.covered]
-        return CommonDeviations(table, points or table.points)
+        return CommonDeviations(self.table(BenchSetup(MeterMode.DIODE)), self.covered)
 
     def _still_good(
         self, point: str, setup: BenchSetup, mean: FloatArray, over: BoolArray

@@ -184,13 +184,20 @@ class Expectation:
             return np.asarray(np.logaddexp(np.log(1.0 - self._anyhow) + sharp, np.log(vague)))
 
     def log_held(self, value: float | OverRange, touches: int = 1) -> FloatArray:
-        """Return the part of the log likelihood in which the reading is as predicted.
+        """Return the parts of the log likelihood in which the reading is as predicted, (2, H + 1).
 
-        Neither did a probe slip, nor is the reading disturbed, nor the board odd at this point;
-        shape (H + 1,).
+        Neither did a probe slip nor is the reading disturbed: the board is usual at this point, or
+        odd.
         """
-        fine = self._fine
-        plain = log_likelihood(
+        with np.errstate(divide="ignore"):
+            weight = np.log((1.0 - self.slip**touches) * _SCALE_CHANCES)[:, None]
+            calm = np.log(1.0 - self._anyhow)
+            parts = [np.log(fine.averaged(np.exp(self._log_exactly(fine, value))))
+                     for fine in (self._fine, self._odd)]  # fmt: skip
+        return np.asarray(weight + calm + np.array(parts))
+
+    def _log_exactly(self, fine: Refined, value: float | OverRange) -> FloatArray:
+        return log_likelihood(
             _number(value),
             fine.mean,
             fine.deviation,
@@ -199,9 +206,11 @@ class Expectation:
             slip_probability=0.0,
             slip_over_probability=_SLIP_OVER_RANGE,
         )
-        usual = _SCALE_CHANCES[0] * (1.0 - self.slip**touches)
-        with np.errstate(divide="ignore"):
-            return np.asarray(np.log(usual * (1.0 - self._anyhow) * fine.averaged(np.exp(plain))))
+
+    @property
+    def odd_deviation(self) -> FloatArray:
+        """What an odd board deviates by on top, as a standard deviation, shape (H + 1,)."""
+        return _ODD * self.between
 
     @cached_property
     def _fine(self) -> Refined:
@@ -210,7 +219,7 @@ class Expectation:
     @cached_property
     def _odd(self) -> Refined:
         """The same on a board that is odd here."""
-        wide = np.hypot(self.deviation, _ODD * self.between)
+        wide = np.hypot(self.deviation, self.odd_deviation)
         return refined(self.mean, wide, self.step)
 
     @cached_property

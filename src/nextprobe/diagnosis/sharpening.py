@@ -22,10 +22,10 @@ FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 IntArray = NDArray[np.intp]
 
-_BRANCHES = 4
+_BRANCHES = 6
 _LEAST_SHARE = 1e-4
 # Nothing is learned in worlds that are less likely, nor from readings that hardly are as predicted.
-_NEGLIGIBLE = 1e-7
+_NEGLIGIBLE = 1e-6
 _STRAYED = 1e-3
 
 
@@ -145,7 +145,8 @@ def learned(
     number = None if isinstance(value, OverRange) else value
     sharp, branches = found.expectation, found.branches
     log_all = sharp.log_likelihood(value, touches)[:-1]
-    log_held = sharp.log_held(value, touches)[:-1]
+    ways = sharp.log_held(value, touches)[:, :-1]
+    log_held = np.logaddexp(*ways)
     telling = _telling(found, situation.ensemble, np.exp(log_held - log_all))
     key = np.where(telling[found.kind] & told, found.kind, len(telling) + found.history[found.kind])
     keys, code = np.unique(key, return_inverse=True)
@@ -155,9 +156,10 @@ def learned(
     kept = branches.select(pair)
     idle = (keys >= len(telling))[kept.group]
     place = branches.rows_of(pair)
-    look = kept.state.look(_looked_at(found, place, idle), 0, number)
+    more = (np.zeros_like(log_all), sharp.odd_deviation[:-1])
+    looks = [kept.state.look(_looked_at(found, place, idle, odd), 0, number) for odd in more]
     log_strayed = _difference(log_all[place], log_held[place])
-    after = kept.branched(look, log_held[place], log_strayed, idle)
+    after = kept.branched(looks, ways[:, place], log_strayed, idle)
     ensemble = situation.ensemble.assign(READ_AS, code)
     return situation.with_deviating(ensemble, after)
 
@@ -181,13 +183,15 @@ def _model(expectation: Expectation, rows: IntArray) -> JointModel:
     )
 
 
-def _looked_at(found: Sharpened, place: IntArray, idle: BoolArray) -> JointModel:
+def _looked_at(found: Sharpened, place: IntArray, idle: BoolArray, odd: FloatArray) -> JointModel:
     """Return the model of the reading under some branches: it moves nothing where idle.
 
-    A step of magnitudes counts as a normal deviation of the same variance.
+    A step of magnitudes counts as a normal deviation of the same variance; `odd`, shape (B,), is
+    what an odd board deviates by on top.
     """
     one, step = found.before, found.expectation.step[:, :-1].sum(axis=0)
-    widened = np.hypot(one.deviation[:, 0], step / np.sqrt(12.0))[place, None]
+    wide = np.hypot(step / np.sqrt(12.0), odd)
+    widened = np.hypot(one.deviation[:, 0], wide)[place, None]
     inherit = np.where(idle[:, None], 0.0, one.inherit[place])
     return JointModel(
         one.shared, one.mean[place], inherit, widened, over=one.over[place], limit=one.limit
