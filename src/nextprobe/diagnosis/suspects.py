@@ -13,13 +13,16 @@ from nextprobe.board import FaultKind
 from nextprobe.diagnosis.functioning import members_active
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.situation import HYPOTHESIS, Situation
+from nextprobe.diagnosis.weight_parts import log_odds
 from nextprobe.diagnosis.wording import say_fault
 
 FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
 
 
 # A set of several faults that is less likely than this is not named.
 _WORTH_NAMING = 5e-3
+_ALMOST_ALL = 0.5
 
 
 @dataclass(frozen=True)
@@ -86,6 +89,23 @@ def family_chances(model: Model, situation: Situation, only_active: bool = False
     return np.bincount(family, by_candidate, len(names)).astype(np.float64)
 
 
+def family_log_odds(model: Model, situation: Situation) -> FloatArray:
+    """Return the log odds of each family against everything else, shape (N,)."""
+    chances = family_chances(model, situation)
+    rest = 1.0 - chances
+    # Where hardly anything is left, the difference would have no digits.
+    for index in np.flatnonzero(chances > _ALMOST_ALL):
+        others = ~sets_with(model, int(index))[situation.ensemble.columns[HYPOTHESIS]]
+        rest[index] = situation.ensemble.probabilities[others].sum()
+    with np.errstate(divide="ignore"):
+        return log_odds(np.log(chances), np.log(np.maximum(rest, 0.0)))
+
+
+def sets_with(model: Model, index: int) -> BoolArray:
+    """Return which sets have a member of a family, given by its place, shape (S,)."""
+    return model.sets.any_member(model.families[1] == index)
+
+
 def explanations(model: Model, situation: Situation) -> tuple[Explanation, ...]:
     """Return the sets of faults that explain the evidence, likeliest first."""
     names, family = model.families
@@ -131,7 +151,8 @@ def suspects(
     names, family = model.families
     chances = np.stack([family_chances(model, situation) for _, situation in trail])
     remaining = family_chances(model, trail[-1][1], only_active=True)
-    weights = _weights(chances)
+    # Good 1950, Probability and the Weighing of Evidence, ch. 6.
+    weights = np.diff([family_log_odds(model, situation) for _, situation in trail], axis=0)
     order = np.argsort(-chances[-1], kind="stable")[:most]
     first = {int(f): i for i, f in reversed(list(enumerate(family)))}
     several = _several(model, trail[-1][1])
@@ -166,14 +187,3 @@ def _several(model: Model, situation: Situation) -> tuple[Explanation, ...]:
         for found in explanations(model, situation)
         if len(found.keys) > 1 and found.probability > _WORTH_NAMING
     )
-
-
-def _weights(chances: FloatArray) -> FloatArray:
-    """Return the change of the log odds of each family by each step, shape (E, N).
-
-    Good 1950, Probability and the Weighing of Evidence, ch. 6.
-    """
-    safe = np.clip(chances, 1e-300, 1.0)
-    rest = np.clip(1.0 - chances, 1e-16, 1.0)
-    odds = np.log(safe) - np.log(rest)
-    return np.diff(odds, axis=0)
