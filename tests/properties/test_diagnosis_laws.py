@@ -60,6 +60,10 @@ changes = st.one_of(
         st.sampled_from(PLACES),
     ),
 )
+# Ways in which readings may have strayed are followed as far as they are likely, and over-range is
+# matched in its moments: what is dropped of them depends on the order a little.
+IN_ANY_ORDER = 1e-4
+
 stories = st.lists(st.one_of(evidence, evidence, changes), max_size=8)
 
 
@@ -92,7 +96,7 @@ def test_after_liquid_the_order_of_evidence_does_not_matter_either(
     one = small_case([*between, *after], board=True, history=("liquid",))
     other = small_case([*shuffled, *after], board=True, history=("liquid",))
     assert one.chosen.sets == other.chosen.sets
-    assert beliefs(one) == pytest.approx(beliefs(other), abs=1e-9)
+    assert beliefs(one) == pytest.approx(beliefs(other), abs=IN_ANY_ORDER)
 
 
 def without_contradictions(moves: Sequence[Move]) -> list[Move]:
@@ -117,7 +121,7 @@ def test_between_two_pieces_of_work_the_order_of_evidence_does_not_matter(
     after = [work("reseat", "J1")]
     one = small_case([*before, *between, *after], board=True)
     other = small_case([*before, *shuffled, *after], board=True)
-    assert beliefs(one) == pytest.approx(beliefs(other), abs=1e-9)
+    assert beliefs(one) == pytest.approx(beliefs(other), abs=IN_ANY_ORDER)
 
 
 @settings(max_examples=20)

@@ -83,7 +83,7 @@ def test_the_order_of_readings_makes_hardly_a_difference() -> None:
     readings = [(LANES[0], 0.490), (LANES[1], 0.487), (LANES[2], OVER_RANGE), (LANES[3], 0.30)]
     one, other = case_after(*readings), case_after(*reversed(readings))
     chances = [{s.key: s.probability for s in case.suspects()} for case in (one, other)]
-    assert chances[0] == pytest.approx(chances[1], abs=2e-3)
+    assert chances[0] == pytest.approx(chances[1], abs=1e-3)
 
 
 def test_chances_of_the_rows_are_those_of_the_worlds() -> None:

@@ -37,10 +37,12 @@ from nextprobe.planning import Configuration, Limits, Tariff
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
+IntArray = NDArray[np.intp]
 
 _OF_CANDIDATES = (
     "cure_chances",
     "families",
+    "first_of_family",
     "look_rows_alone",
     "module_faults",
     "refresh_cures",
@@ -201,6 +203,11 @@ class Model:
         each = [item.fault.family for item in self.listed]
         place = {name: index for index, name in enumerate(dict.fromkeys(each))}
         return tuple(place), np.array([place[name] for name in each], dtype=np.intp)
+
+    @cached_property
+    def first_of_family(self) -> IntArray:
+        """The first candidate of each family, shape (N,)."""
+        return np.unique(self.families[1], return_index=True)[1]
 
     @cached_property
     def space(self) -> SetSpace:

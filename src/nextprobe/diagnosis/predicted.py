@@ -164,6 +164,18 @@ class Expectation:
         touches : int
             How many separate touches agree on it; a slip must then have happened to all.
         """
+        key = value, touches
+        if key not in self._weighed:
+            self._weighed[key] = self._log_likelihood(value, touches)
+            self._weighed[key].flags.writeable = False
+        return self._weighed[key]
+
+    @cached_property
+    def _weighed(self) -> dict[tuple[float | OverRange, int], FloatArray]:
+        """What has been asked for already: a job is replayed often."""
+        return {}
+
+    def _log_likelihood(self, value: float | OverRange, touches: int) -> FloatArray:
         fine = self._fine
         by_scale = [
             log_likelihood(

@@ -148,17 +148,16 @@ def suspects(
     most : int or None
         How many at most.
     """
-    names, family = model.families
+    names, _ = model.families
     chances = np.stack([family_chances(model, situation) for _, situation in trail])
     remaining = family_chances(model, trail[-1][1], only_active=True)
     # Good 1950, Probability and the Weighing of Evidence, ch. 6.
     weights = np.diff([family_log_odds(model, situation) for _, situation in trail], axis=0)
     order = np.argsort(-chances[-1], kind="stable")[:most]
-    first = {int(f): i for i, f in reversed(list(enumerate(family)))}
     several = _several(model, trail[-1][1])
     found = []
     for index in order:
-        item = model.listed[first[int(index)]]
+        item = model.listed[int(model.first_of_family[index])]
         moved = tuple(
             EvidenceWeight(name, float(nats))
             for (name, _), nats in zip(trail[1:], weights[:, index], strict=True)
