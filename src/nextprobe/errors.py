@@ -5,7 +5,8 @@ Bad data is *returned* as a :class:`Finding`; misuse of the program *raises*::
     NextprobeError
     ├── MisuseError             a call or command that makes no sense as given
     │   ├── SettingError        a measurement setting out of its range
-    │   └── UnknownStepError    a step id that this job does not have
+    │   ├── UnknownStepError    a step id that this job does not have
+    │   └── RepeatedKeyError    a client's key that stands for another entry already
     ├── DataError               data so bad that nothing can be done; carries findings
     ├── SolverError             the circuit could not be solved
     └── StoreError              the job store can not be used
@@ -88,6 +89,10 @@ class SettingError(MisuseError):
 
 class UnknownStepError(MisuseError):
     """A step id that this job does not offer."""
+
+
+class RepeatedKeyError(MisuseError):
+    """A key with which a client has named another entry before."""
 
 
 class DataError(NextprobeError):

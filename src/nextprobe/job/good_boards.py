@@ -16,6 +16,7 @@ from nextprobe.reference import GoodBoard, GoodBoards, misfits
 from nextprobe.reference.good_board import Value, identity_of
 from nextprobe.reference.misfits import Priors
 from nextprobe.store import GoodBoardStore, SqliteStore, read_good_boards
+from nextprobe.workbench.entry_names import EntryName
 from nextprobe.workbench.intake import Package
 from nextprobe.workbench.ports import EventStore
 from nextprobe.workbench.view import JobView
@@ -150,7 +151,10 @@ def _record(device: str, label: str, source: str, readings: Sequence[Reading]) -
 
 
 def keep_all(
-    store: GoodBoardStore, records: Sequence[GoodBoard], priors: Priors
+    store: GoodBoardStore,
+    records: Sequence[GoodBoard],
+    priors: Priors,
+    name: EntryName | None = None,
 ) -> tuple[tuple[GoodBoard, ...], tuple[Finding, ...]]:
     """Keep the records that say something new, and say of each how it fits the others.
 
@@ -160,6 +164,8 @@ def keep_all(
     records : sequence of GoodBoard
     priors : callable
         What is known of each point before the boards.
+    name : EntryName or None
+        What a client calls this entry; each record is a part of it.
 
     Returns
     -------
@@ -169,7 +175,8 @@ def keep_all(
     """
     kept: list[GoodBoard] = []
     found: list[Finding] = []
-    for record in records:
+    for place, record in enumerate(records, start=1):
+        part = None if name is None else name.part(place)
         boards = store.boards(record.device)
         known = boards.known(record)
         if known is not None:
@@ -180,7 +187,7 @@ def keep_all(
             found.append(_like_another(record, twin))
             continue
         found += _unlike_itself(boards, record, priors)
-        kept.append(store.keep(record))
+        kept.append(store.keep(record, name=part))
     return tuple(kept), (*found, *misfits_of(store, kept, priors))
 
 

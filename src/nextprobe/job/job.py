@@ -19,6 +19,7 @@ from nextprobe.readers import read_chains, read_pins
 from nextprobe.store import MemoryStore, open_store
 from nextprobe.workbench.advice import Adviser
 from nextprobe.workbench.desk import Desk, Recorded
+from nextprobe.workbench.entry_names import EntryName
 from nextprobe.workbench.intake import Intake
 from nextprobe.workbench.log import EventLog
 from nextprobe.workbench.meter_entry import mode_of
@@ -62,6 +63,7 @@ class Job(Desk, Adviser):
         store: Place = None,
         job_id: str | None = None,
         tables: FaultTables | None = None,
+        name: EntryName | None = None,
     ) -> Self:
         """Start a job.
 
@@ -91,6 +93,8 @@ class Job(Desk, Adviser):
             What the job is called; made from the device's name if left out.
         tables : FaultTables or None
             Fault tables to share with other jobs.
+        name : EntryName or None
+            What a client calls this entry; see `Desk.named`.
 
         Raises
         ------
@@ -107,7 +111,7 @@ class Job(Desk, Adviser):
         limits = {"may_wipe": may_wipe, "may_unpair": may_unpair}
         said = Intake(device, complaint, says, tuple(history), ceiling=ceiling, **limits)
         intake = whole_intake(said, package)
-        job = cls(start_log(store_at(store), intake, package, job_id), READERS, tables)
+        job = cls(start_log(store_at(store), intake, package, job_id, name), READERS, tables)
         job.started_with = (*findings, *odd)
         return job
 

@@ -14,6 +14,7 @@ from nextprobe.readers.pack_folder import (
     list_demo_packs,
     read_pack_folder,
 )
+from nextprobe.workbench.entry_names import EntryName, with_name
 from nextprobe.workbench.intake import Intake, Package, check_intake, start_to_json
 from nextprobe.workbench.log import EventLog
 from nextprobe.workbench.ports import EventStore
@@ -104,9 +105,23 @@ def whole_intake(intake: Intake, package: Package) -> Intake:
 
 
 def start_log(
-    store: EventStore, intake: Intake, package: Package, job_id: str | None = None
+    store: EventStore,
+    intake: Intake,
+    package: Package,
+    job_id: str | None = None,
+    name: EntryName | None = None,
 ) -> EventLog:
     """Write the first event of a job, under a short name of its own.
+
+    Parameters
+    ----------
+    store : EventStore
+    intake : Intake
+    package : Package
+    job_id : str or None
+        What the job is called; made from the device if left out.
+    name : EntryName or None
+        What a client calls this entry.
 
     Raises
     ------
@@ -115,11 +130,13 @@ def start_log(
     """
     title = f"{intake.device}: {intake.complaint}"
     payload = start_to_json(intake, package)
+    if name is not None:
+        payload = with_name(payload, name, (title,))
     for attempt in range(_ATTEMPTS):
-        name = job_id or next_id(store, intake.device, attempt)
+        called = job_id or next_id(store, intake.device, attempt)
         try:
             return EventLog.start(
-                store, name, STARTED, payload, title=title, pack_hash=package.hash
+                store, called, STARTED, payload, title=title, pack_hash=package.hash
             )
         except StoreConflictError:
             if job_id or attempt == _ATTEMPTS - 1:

@@ -17,6 +17,7 @@ from nextprobe.store.good_board_json import good_board_from_json, good_board_to_
 from nextprobe.store.memory import MemoryStore
 from nextprobe.store.sqlite import SqliteStore
 from nextprobe.workbench.corrections import WITHDRAWN
+from nextprobe.workbench.entry_names import EntryName, event_named, with_name
 from nextprobe.workbench.events import Event
 from nextprobe.workbench.log import EventLog
 from nextprobe.workbench.ports import EventStore
@@ -56,7 +57,9 @@ class GoodBoardStore:
         log = self._log(device)
         return GoodBoards() if log is None else GoodBoards(_standing(log))
 
-    def keep(self, board: GoodBoard, supersedes: int | None = None) -> GoodBoard:
+    def keep(
+        self, board: GoodBoard, supersedes: int | None = None, name: EntryName | None = None
+    ) -> GoodBoard:
         """Keep a record; it is on disk when this returns.
 
         Parameters
@@ -64,6 +67,8 @@ class GoodBoardStore:
         board : GoodBoard
         supersedes : int or None
             Number of the record that it corrects, or that it takes up again after a withdrawal.
+        name : EntryName or None
+            What a client calls this entry.
 
         Returns
         -------
@@ -79,10 +84,11 @@ class GoodBoardStore:
         older = None
         if supersedes is not None:
             older = _correctable(log, board.device, supersedes).number
-        event = log.append(BOARD, good_board_to_json(board), older)
+        payload = good_board_to_json(board)
+        event = log.append(BOARD, payload if name is None else with_name(payload, name), older)
         return replace(board, number=_shown(event))
 
-    def withdraw(self, device: str, number: int) -> None:
+    def withdraw(self, device: str, number: int, name: EntryName | None = None) -> None:
         """Take a record out of the account; it stays in the store.
 
         Raises
@@ -96,7 +102,19 @@ class GoodBoardStore:
         event = _correctable(log, device, number)
         if event.kind == WITHDRAWN:
             raise MisuseError(f"record {number} of {device} is withdrawn already")
-        log.append(WITHDRAWN, {}, event.number)
+        log.append(WITHDRAWN, {} if name is None else with_name({}, name), event.number)
+
+    def entered(self, device: str, name: EntryName) -> int | None:
+        """Return the number of the record that a client's entry made; None if it is not there.
+
+        Raises
+        ------
+        RepeatedKeyError
+            If the key stands for another entry.
+        """
+        log = self._log(device)
+        event = None if log is None else event_named(log.events(), name)
+        return None if event is None else _shown(event)
 
     def record(self, device: str, number: int) -> GoodBoard:
         """Return a record that stands.

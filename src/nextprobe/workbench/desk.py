@@ -7,7 +7,8 @@ computing, what was entered is on disk.
 from __future__ import annotations
 
 import time as clocks
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -21,11 +22,18 @@ from nextprobe.errors import DataError, Finding, MisuseError, NextprobeError, Wh
 from nextprobe.workbench.amending import amended, intake_draft
 from nextprobe.workbench.corrections import WITHDRAWN
 from nextprobe.workbench.draft import Draft, closing_draft, moves_draft, note_draft
+from nextprobe.workbench.entry_names import (
+    EntryName,
+    event_named,
+    first_answer,
+    with_name,
+    without_name,
+)
 from nextprobe.workbench.events import Event
 from nextprobe.workbench.log import EventLog
 from nextprobe.workbench.meter_entry import Entered, mode_of
 from nextprobe.workbench.outcomes import Result, Touch, free_work, many_touches, outcome_of, touch
-from nextprobe.workbench.record import STARTED
+from nextprobe.workbench.record import PHOTO, STARTED
 from nextprobe.workbench.step_ids import known_step, known_work
 from nextprobe.workbench.teaching import chains_draft, pinout_draft, role_draft
 from nextprobe.workbench.texts import TextReaders
@@ -83,6 +91,35 @@ class Desk(JobView):
     ) -> None:
         super().__init__(log, readers, tables)
         self._clock = clock
+        self._name: EntryName | None = None
+
+    @contextmanager
+    def named(self, name: EntryName) -> Iterator[None]:
+        """Write under a client's name what is entered meanwhile: once, however often it is sent.
+
+        Give each entry a name of its own, and ask `entered` first: what was possible then may
+        be refused by now.
+        """
+        self._name = name
+        try:
+            yield
+        finally:
+            self._name = None
+
+    def entered(self, name: EntryName) -> Recorded | None:
+        """Return the first answer to an entry that is there already; None if it is not.
+
+        Raises
+        ------
+        RepeatedKeyError
+            If the key stands for another entry.
+        """
+        event = event_named(self.events(), name)
+        if event is None:
+            return None
+        said, findings = first_answer(event)
+        step = str(event.payload.get("step", event.payload.get("ending", "")))
+        return Recorded(event.number, event.kind, step, said, findings)
 
     def record(self, step: str, result: Result = "") -> Recorded:
         """Record what came of a step, whether it was recommended or not.
@@ -190,6 +227,11 @@ class Desk(JobView):
             return self.record(step, result)
         return self._write(moves_draft(step, free_work(self.case, name, place, result)))
 
+    def add_photo(self, name: str, caption: str = "") -> Recorded:
+        """Note that a photo was kept under a name; it never changes a probability."""
+        said = f"photo: {caption}" if caption else "photo"
+        return self._write(Draft(PHOTO, {"name": name, "caption": caption}, said=(said,)))
+
     def note(self, text: str) -> Recorded:
         """Keep a remark; it never changes a probability."""
         return self._write(note_draft(text))
@@ -267,7 +309,8 @@ class Desk(JobView):
             return self._write(intake_draft(self.so_far, changes), number)
         if event.kind == WITHDRAWN and event.supersedes is not None:
             old = self._event(event.supersedes)
-            again = Draft(old.kind, old.payload, said=(f"event {old.number} stands again",))
+            said = (f"event {old.number} stands again",)
+            again = Draft(old.kind, without_name(old.payload), said=said)
             return self._write(again, number)
         return self._write(amended(self, self._readers, event, result), number)
 
@@ -292,7 +335,10 @@ class Desk(JobView):
 
     def _write(self, draft: Draft, supersedes: int | None = None) -> Recorded:
         """Write an event, then see whether it can be computed from."""
-        event = self._log.append(draft.kind, draft.payload, supersedes)
+        payload = draft.payload
+        if self._name is not None:
+            payload = with_name(payload, self._name, draft.said, draft.findings)
+        event = self._log.append(draft.kind, payload, supersedes)
         try:
             _ = self.case.situation
         except _TROUBLE as error:

@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 from nextprobe import __version__
 from nextprobe.errors import StoreConflictError, StoreError
 from nextprobe.workbench.corrections import check_correction, effective
+from nextprobe.workbench.entry_names import event_named, name_in
 from nextprobe.workbench.events import SCHEMA_VERSION, Event, JsonValue, event_after
 from nextprobe.workbench.ports import EventStore
 
@@ -97,7 +98,8 @@ class EventLog:
         """Add an event; it is on disk when this returns.
 
         If another bench has written meanwhile, its events are read and this one is put after
-        them, provided that it still makes sense there.
+        them, provided that it still makes sense there. An entry that a client has named is
+        written once: if it is there already, its event is returned.
 
         Parameters
         ----------
@@ -152,6 +154,9 @@ class EventLog:
         time: float,
         pack_hash: str | None,
     ) -> Event:
+        name = name_in(payload)
+        if name is not None and (known := event_named(self._events, name)) is not None:
+            return known
         check_correction(self._events, kind, supersedes)
         last = self._events[-1]
         event = event_after(

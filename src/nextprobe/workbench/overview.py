@@ -163,5 +163,6 @@ _SAID: Mapping[str, Callable[[Mapping[str, Any]], tuple[str, ...]]] = {
     "role set": lambda data: (f"{data['point']} is {data['role']}",),
     "moves recorded": _moves,
     "note": lambda data: (str(data["text"]),),
+    "photo added": lambda data: (f"photo: {data['caption']}" if data["caption"] else "photo",),
     "closed": lambda data: (str(data["ending"]),),
 }

@@ -21,6 +21,7 @@ CHAINS = "chains added"
 ROLE = "role set"
 MOVES = "moves recorded"
 NOTE = "note"
+PHOTO = "photo added"
 CLOSED = "closed"
 
 
