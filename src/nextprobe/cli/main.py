@@ -32,6 +32,7 @@ COMMANDS = (
     "demo",
     "rehearse",
     "testability",
+    "serve",
 )
 """Modules of commands, in the order of the help; each has ``register(app)``."""
 

@@ -1,0 +1,118 @@
+"""The live channel: what happens in a job, to every window on it."""
+
+from __future__ import annotations
+
+import asyncio
+import math
+import time
+from contextlib import suppress
+from typing import Annotated, Any, Literal
+
+from fastapi import APIRouter, Query, WebSocket, WebSocketDisconnect
+from pydantic import BaseModel, ConfigDict, ValidationError
+
+from nextprobe.board import MeterMode
+from nextprobe.errors import NextprobeError
+from nextprobe.web.asking import Bench, BenchHere, HubHere
+from nextprobe.web.bodies import Number, Word
+from nextprobe.web.frames import reading_frame
+from nextprobe.web.live import MOST_WINDOWS, Hub, Window, missed, suspicion
+from nextprobe.web.trouble import error_json, error_of
+
+router = APIRouter()
+
+_LONGEST = 4096
+_MOST_A_SECOND = 50
+
+
+class LiveReading(BaseModel):
+    """What is under the probe now; it is shown in the other windows and not recorded."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    type: Literal["reading"]
+    point: Word
+    mode: MeterMode = MeterMode.DIODE
+    value: Number | None = None
+
+
+@router.websocket("/jobs/{job}/live")
+async def live(
+    socket: WebSocket,
+    bench: BenchHere,
+    hub: HubHere,
+    since: Annotated[int, Query(ge=0, le=10_000_000)] = 0,
+) -> None:
+    """Send the events after a version, then each as it happens, with the suspicion on the board."""
+    if hub.count >= MOST_WINDOWS:
+        await socket.close(4429, "too many windows are open")
+        return
+    await socket.accept()
+    try:
+        await bench.ask(lambda job: job.job_id)
+    except NextprobeError as error:
+        status, body = error_of(error)
+        await socket.send_json({"type": "error", **body})
+        await socket.close(4000 + status)
+        return
+    window = hub.open(bench.job_id, since)
+    sending = asyncio.create_task(_send(socket, bench, window))
+    hearing = asyncio.create_task(_hear(socket, hub, window))
+    try:
+        await asyncio.wait((sending, hearing), return_when=asyncio.FIRST_COMPLETED)
+    finally:
+        hub.close(window)
+        for task in (sending, hearing):
+            task.cancel()
+            with suppress(asyncio.CancelledError, WebSocketDisconnect, RuntimeError):
+                await task
+
+
+async def _send(socket: WebSocket, bench: Bench, window: Window) -> None:
+    first = True
+    while True:
+        await window.news.wait()
+        window.news.clear()
+        while not window.readings.empty():
+            await socket.send_bytes(window.readings.get_nowait())
+        try:
+            message = await bench.ask(lambda job: missed(job, window.version))
+            if not first and message["version"] <= window.version:
+                continue
+            first, window.version = False, message["version"]
+            await socket.send_json(message)
+            frame = await bench.ask(suspicion)
+        except NextprobeError as error:
+            await socket.send_json({"type": "error", **error_of(error)[1]})
+            continue
+        if frame is not None:
+            await socket.send_bytes(frame)
+
+
+async def _hear(socket: WebSocket, hub: Hub, window: Window) -> None:
+    """Hand on what is under the probe in this window; what is none is answered with an error."""
+    moments: list[float] = []
+    while True:
+        text = await socket.receive_text()
+        now = time.monotonic()
+        moments = [moment for moment in moments if now - moment < 1.0]
+        moments.append(now)
+        if len(moments) > _MOST_A_SECOND or len(text) > _LONGEST:
+            await socket.close(4413, "too much was sent")
+            return
+        try:
+            reading = LiveReading.model_validate_json(text)
+        except ValidationError:
+            await socket.send_json(_not_understood())
+            continue
+        value = reading.value
+        if value is not None and not math.isfinite(value):
+            await socket.send_json(_not_understood())
+            continue
+        frame = reading_frame(window.version, reading.point, reading.mode, value, time.time())
+        hub.tell_reading(window.job_id, frame, window)
+
+
+def _not_understood() -> dict[str, Any]:
+    remedy = 'send {"type": "reading", "point": "J4.3", "mode": "diode", "value": 0.452}'
+    return {"type": "error", **error_json("invalid", "this is no message", remedy=remedy)}

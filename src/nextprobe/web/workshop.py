@@ -1,0 +1,109 @@
+"""The jobs that are open: each has one thread of its own, and everything about it is done there.
+
+Use cases of a job are not made for several threads, and computing takes as long as it takes: the
+server's own thread only waits, so that it goes on answering.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections import OrderedDict
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import TypeVar
+
+from nextprobe.diagnosis import FaultTables
+from nextprobe.errors import MisuseError
+from nextprobe.job import Job
+from nextprobe.store import GoodBoardStore, SqliteStore, open_store, open_tables
+from nextprobe.trials.testability import Testability
+from nextprobe.web.settings import Settings
+from nextprobe.web.trouble import NotHereError
+
+T = TypeVar("T")
+
+MOST_OPEN = 24
+"""So many jobs are kept in memory."""
+
+
+class OpenJob:
+    """A job and the thread that it belongs to.
+
+    Parameters
+    ----------
+    job_id : str
+    store : SqliteStore
+    tables : FaultTables
+    """
+
+    def __init__(self, job_id: str, store: SqliteStore, tables: FaultTables) -> None:
+        self.job_id = job_id
+        self._store = store
+        self._tables = tables
+        self._job: Job | None = None
+        self._thread = ThreadPoolExecutor(1, thread_name_prefix=f"job {job_id}")
+
+    async def do(self, use: Callable[[Job], T]) -> T:
+        """Do something with the job as it is stored now; what was asked before is done first.
+
+        Raises
+        ------
+        NotHereError
+            If there is no such job.
+        """
+        doing = asyncio.get_running_loop().run_in_executor(self._thread, self._do, use)
+        return await asyncio.shield(doing)
+
+    def _do(self, use: Callable[[Job], T]) -> T:
+        if self._job is None:
+            try:
+                self._job = Job.open(self.job_id, self._store, self._tables)
+            except MisuseError:
+                raise NotHereError(f"there is no job {self.job_id}") from None
+        else:
+            self._job.reload()
+        return use(self._job)
+
+    def let_go(self) -> None:
+        """End the thread once everything that was asked for is done."""
+        self._thread.shutdown(wait=False)
+
+
+class Workshop:
+    """The jobs of a folder, and where to compute other things.
+
+    Parameters
+    ----------
+    settings : Settings
+    """
+
+    def __init__(self, settings: Settings) -> None:
+        self.settings = settings
+        self.store = open_store(settings.home)
+        self.home: Path = self.store.path.parent
+        self.tables = FaultTables(open_tables(self.home))
+        self.measured: dict[tuple[str, str], tuple[Testability, dict[str, str]]] = {}
+        self.good: GoodBoardStore | None = None
+        self._open: OrderedDict[str, OpenJob] = OrderedDict()
+        self._study = ThreadPoolExecutor(1, thread_name_prefix="study")
+
+    def job(self, job_id: str) -> OpenJob:
+        """Return a job, which may turn out not to exist."""
+        found = self._open.pop(job_id, None) or OpenJob(job_id, self.store, self.tables)
+        self._open[job_id] = found
+        while len(self._open) > MOST_OPEN:
+            _, oldest = self._open.popitem(last=False)
+            oldest.let_go()
+        return found
+
+    async def study(self, use: Callable[[], T]) -> T:
+        """Compute something that belongs to no job; one thing at a time."""
+        return await asyncio.get_running_loop().run_in_executor(self._study, use)
+
+    def close(self) -> None:
+        """Let go of threads and files."""
+        for job in self._open.values():
+            job.let_go()
+        self._study.shutdown(wait=True, cancel_futures=True)
+        self.store.close()
