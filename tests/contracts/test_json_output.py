@@ -24,7 +24,15 @@ REMARK = {"kind", "text", "numbers"}
 SUSPECT = {
     "key", "title", "cause", "probability", "remaining", "prior", "words", "moved",
 }  # fmt: skip
-MOVED = {"evidence", "nats", "factor", "words"}
+MOVED = {
+    "evidence", "nats", "factor", "words", "kind", "event", "decibans", "error", "note",
+}  # fmt: skip
+RECKONING = {
+    "key", "title", "probability", "words", "at_first", "story", "came_in", "moved", "now",
+    "shares", "orders", "said", "about", "against",
+}  # fmt: skip
+STANDING = {"nats", "decibans", "probability"}
+AGAINST = {"key", "title", "nats", "decibans", "factor", "words"}
 EXPLANATION = {
     "step", "title", "recommended", "offered", "price", "attended_minutes", "elapsed_minutes",
     "parts", "harms", "against", "meanings", "never_told_apart", "remarks", "cautions",
@@ -115,6 +123,21 @@ def test_suspects(run: Run, job: str) -> None:
     assert set(found) == {"job", "suspects", "remarks", "findings"}
     keys(found["suspects"], SUSPECT)
     keys(found["suspects"][0]["moved"], MOVED)
+
+
+def test_why_a_suspect(run: Run, job: str) -> None:
+    run("correct", "1", "--history", "drop")
+    run("record", "check:camera", "fails")
+    run("read", "J4.3", "0.001")
+    found = run("suspects", "--why", "J4", "--about", "J4.3")
+    assert set(found) == {"job", "reckoning", "findings"}
+    reckoning = found["reckoning"]
+    assert set(reckoning) == RECKONING
+    keys([reckoning[moment] for moment in ("at_first", "came_in", "now")], STANDING)
+    keys([*reckoning["story"], *reckoning["moved"]], MOVED)
+    keys(reckoning["against"], AGAINST)
+    parts = sum(part["nats"] for part in (*reckoning["story"], *reckoning["moved"]))
+    assert reckoning["at_first"]["nats"] + parts == pytest.approx(reckoning["now"]["nats"])
 
 
 def test_why(run: Run, job: str) -> None:

@@ -8,14 +8,13 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 
-from nextprobe.diagnosis.weight_parts import (
-    MOST_TOGETHER,
-    log_odds,
-    shared_weights,
-    weight_parts,
-)
-from nextprobe.errors import MisuseError
+from nextprobe.diagnosis.evidence_shares import MOST_TOGETHER, SOME_ORDERS, Sharing
+from nextprobe.diagnosis.weight_parts import LEAST_LOG, log_odds, weight_parts
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
 
 SEEDS = st.integers(0, 2**32 - 1)
 SIZES = st.integers(1, 6)
@@ -44,29 +43,70 @@ def test_a_rival_that_predicts_as_much_has_no_part(seed: int) -> None:
     assert (parts[1] > 0.0).all()
 
 
+def observed(seed: int, count: int, worlds: int) -> tuple[FloatArray, FloatArray, BoolArray]:
+    rng = np.random.default_rng(seed)
+    inside = np.arange(worlds) < max(1, worlds // 2)
+    return -5.0 * rng.random((count, worlds)), -rng.random(worlds), inside
+
+
+def odds_after(logs: FloatArray, before: FloatArray, inside: BoolArray) -> float:
+    weights = before + logs.sum(axis=0)
+    return float(log_odds(*(np.logaddexp.reduce(weights[side]) for side in (inside, ~inside))))
+
+
 @given(SEEDS, st.integers(1, 5), st.integers(2, 12))
 def test_shares_of_observations_are_the_mean_over_all_orders(
     seed: int, count: int, worlds: int
 ) -> None:
-    rng = np.random.default_rng(seed)
-    logs, before = -5.0 * rng.random((count, worlds)), -rng.random(worlds)
-    inside = np.arange(worlds) < max(1, worlds // 2)
-
-    def odds(those: tuple[int, ...]) -> float:
-        weights = before + logs[list(those)].sum(axis=0)
-        return float(log_odds(*(np.logaddexp.reduce(weights[side]) for side in (inside, ~inside))))
-
+    logs, before, inside = observed(seed, count, worlds)
     orders = list(permutations(range(count)))
     mean = np.zeros(count)
     for order in orders:
         for place, one in enumerate(order):
-            mean[one] += (odds(order[: place + 1]) - odds(order[:place])) / len(orders)
-    found = shared_weights(logs, before, inside)
-    assert found == pytest.approx(mean, abs=1e-9)
-    assert found.sum() == pytest.approx(odds(tuple(range(count))) - odds(()), abs=1e-9)
+            told = [
+                odds_after(logs[list(order[:end])], before, inside) for end in (place, place + 1)
+            ]
+            mean[one] += (told[1] - told[0]) / len(orders)
+    [found] = Sharing(logs, before, inside).shares()
+    assert found.nats == pytest.approx(mean, abs=1e-9)
+    assert found.orders == 0
+    assert not found.error.any()
 
 
-def test_too_many_observations_are_refused() -> None:
-    logs = np.zeros((MOST_TOGETHER + 1, 2))
-    with pytest.raises(MisuseError):
-        shared_weights(logs, np.zeros(2), [True, False])
+@given(SEEDS, st.integers(0, MOST_TOGETHER + 10), st.integers(2, 12))
+def test_shares_add_up_whatever_their_number(seed: int, count: int, worlds: int) -> None:
+    logs, before, inside = observed(seed, count, worlds)
+    whole = odds_after(logs, before, inside) - odds_after(logs[:0], before, inside)
+    [found] = Sharing(logs, before, inside).shares()
+    assert found.nats.sum() == pytest.approx(whole, abs=1e-9)
+
+
+@given(SEEDS, st.integers(2, 4))
+def test_some_orders_come_near_to_all(seed: int, count: int) -> None:
+    logs, before, inside = observed(seed, count, 12)
+    # Observations that say the same of every world move nothing, and take no share.
+    idle = np.zeros((MOST_TOGETHER + 1 - count, 12))
+    [all_orders] = Sharing(logs, before, inside).shares()
+    [some] = Sharing(np.vstack([logs, idle]), before, inside).shares()
+    assert some.orders == SOME_ORDERS
+    assert (abs(some.nats[:count] - all_orders.nats) <= 6.0 * some.error[:count] + 1e-9).all()
+    assert some.nats[count:] == pytest.approx(0.0, abs=1e-12)
+
+
+@given(SEEDS, st.sampled_from([1, 3, MOST_TOGETHER + 2]))
+def test_parts_of_a_share_by_rival_add_up_to_it(seed: int, count: int) -> None:
+    logs, before, _ = observed(seed, count, 10)
+    logs[0, 4] = -np.inf
+    rival = np.arange(10) // 2
+    both = np.stack([rival == 0, rival == 2])
+    sharing = Sharing(logs, before, both)
+    for row, shares in enumerate(sharing.shares()):
+        for place in range(count):
+            parts = sharing.by_rival(place, rival, row)
+            assert parts.sum() == pytest.approx(shares.nats[place], abs=1e-9)
+            assert parts[2 * row] == 0.0
+
+
+def test_what_is_ruled_out_counts_as_hardly_possible() -> None:
+    [found] = Sharing([[-np.inf, 0.0]], [0.0, 0.0], [True, False]).shares()
+    assert found.nats == pytest.approx([LEAST_LOG])

@@ -10,7 +10,6 @@ from diagnosis_cases import (
     fails,
     fit,
     fresh_case,
-    log_odds,
     look,
     probe,
     refit,
@@ -86,23 +85,6 @@ def test_a_case_is_not_changed_by_what_comes_after() -> None:
     case.after(fit(), refresh(), fails())
     assert beliefs(case) == before
     assert case.moves == ()
-
-
-def test_weights_add_up_to_the_whole_change_of_log_odds() -> None:
-    case = small_case(STORY, board=True)
-    for suspect in case.suspects():
-        if suspect.probability > 1e-12:
-            moved = sum(weight.nats for weight in suspect.weights)
-            whole = log_odds(suspect.probability) - log_odds(suspect.prior)
-            assert moved == pytest.approx(whole, abs=1e-6), suspect.key
-
-
-def test_weights_are_named_by_the_moves_in_their_order() -> None:
-    case = small_case(STORY, board=True)
-    names = [say_move(move) for move in STORY]
-    for suspect in case.suspects(10):
-        left = iter(names)
-        assert all(weight.source in left for weight in suspect.weights), suspect.key
 
 
 def test_suspects_come_likeliest_first_and_as_many_as_asked_for() -> None:

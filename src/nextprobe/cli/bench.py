@@ -263,7 +263,7 @@ def answer_recorded(session: Session, opened: Job, recorded: Recorded) -> None:
     shown = [tables.line(f"{recorded.event}  {_briefly(recorded.said)}")]
     shown += tables.remarks(opened.remarks())
     if opened.so_far.closing is None:
-        shown += tables.suspects(opened.suspects(3), reasons=False)
+        shown += tables.suspects(opened.suspects(3, reasons=False), reasons=False)
     session.answer(data, shown, recorded.findings)
 
 

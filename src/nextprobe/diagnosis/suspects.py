@@ -1,4 +1,4 @@
-"""Suspects with what moved them."""
+"""Suspects: what may be wrong, by family of faults and by set of several."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from nextprobe.belief import EvidenceWeight
 from nextprobe.board import FaultKind
 from nextprobe.diagnosis.functioning import members_active
 from nextprobe.diagnosis.model import Model
@@ -62,8 +61,6 @@ class Suspect:
         That it still is.
     prior : float
         Before any evidence.
-    weights : tuple of EvidenceWeight
-        What moved it, in the order of the job; they add up to the whole change of log odds.
     sets : tuple of Explanation
         Sets of several faults that it is in, likeliest first; they are in its probability.
     """
@@ -74,7 +71,6 @@ class Suspect:
     probability: float
     remaining: float
     prior: float
-    weights: tuple[EvidenceWeight, ...] = ()
     sets: tuple[Explanation, ...] = ()
 
 
@@ -109,7 +105,7 @@ def sets_with(model: Model, index: int) -> BoolArray:
 def explanations(model: Model, situation: Situation) -> tuple[Explanation, ...]:
     """Return the sets of faults that explain the evidence, likeliest first."""
     names, family = model.families
-    titles = _titles(model)
+    titles = family_titles(model)
     chances = situation.ensemble.marginal(HYPOTHESIS, len(model.sets))
     sums: dict[tuple[int, ...], float] = {}
     for row, chance in enumerate(chances.tolist()):
@@ -126,8 +122,8 @@ def explanations(model: Model, situation: Situation) -> tuple[Explanation, ...]:
     )
 
 
-def _titles(model: Model) -> tuple[str, ...]:
-    """Return each family in words."""
+def family_titles(model: Model) -> tuple[str, ...]:
+    """Return each family in words, in the order of `Model.families`."""
     first: dict[str, str] = {}
     for item in model.listed:
         if item.fault.family not in first:
@@ -149,29 +145,21 @@ def suspects(
         How many at most.
     """
     names, _ = model.families
-    chances = np.stack([family_chances(model, situation) for _, situation in trail])
+    before, now = (family_chances(model, trail[place][1]) for place in (0, -1))
     remaining = family_chances(model, trail[-1][1], only_active=True)
-    # Good 1950, Probability and the Weighing of Evidence, ch. 6.
-    weights = np.diff([family_log_odds(model, situation) for _, situation in trail], axis=0)
-    order = np.argsort(-chances[-1], kind="stable")[:most]
+    order = np.argsort(-now, kind="stable")[:most]
     several = _several(model, trail[-1][1])
     found = []
     for index in order:
         item = model.listed[int(model.first_of_family[index])]
-        moved = tuple(
-            EvidenceWeight(name, float(nats))
-            for (name, _), nats in zip(trail[1:], weights[:, index], strict=True)
-            if abs(nats) > 1e-9
-        )
         found.append(
             Suspect(
                 names[index],
                 say_fault(item.fault, model.pack, model.board),
                 item.cause.value if item.cause else FaultKind.UNLISTED.value,
-                float(chances[-1, index]),
+                float(now[index]),
                 float(remaining[index]),
-                float(chances[0, index]),
-                moved,
+                float(before[index]),
                 tuple(found for found in several if names[index] in found.keys),
             )
         )

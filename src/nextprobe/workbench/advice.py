@@ -9,6 +9,7 @@ from nextprobe.workbench.expected import ExpectedReading, expected_reading
 from nextprobe.workbench.explain import Explanation, explain
 from nextprobe.workbench.meter_entry import known_point, mode_of
 from nextprobe.workbench.overview import LogLine, Overview, log_line, overview
+from nextprobe.workbench.reckoning import Reckoner, Reckoning
 from nextprobe.workbench.remarks import Remark, remarks
 from nextprobe.workbench.step_ids import known_step
 from nextprobe.workbench.steps import StepRecord, step_records
@@ -25,9 +26,35 @@ class Adviser(JobView):
             return ()
         return step_records(self.case, self.recommend(budget), most)
 
-    def suspects(self, most: int | None = 5) -> tuple[SuspectRecord, ...]:
-        """Return the suspects, likeliest first, with what moved them."""
-        return tuple(suspect_record(suspect) for suspect in self.case.suspects(most))
+    def suspects(self, most: int | None = 5, reasons: bool = True) -> tuple[SuspectRecord, ...]:
+        """Return the suspects, likeliest first, with what moved them if `reasons` are wanted."""
+        found = self.case.suspects(most)
+        if not reasons:
+            return tuple(suspect_record(suspect) for suspect in found)
+        moved = self._reckoner().moved([suspect.key for suspect in found])
+        return tuple(suspect_record(*each) for each in zip(found, moved, strict=True))
+
+    def why_suspect(self, suspect: str, about: str = "") -> Reckoning:
+        """Return what a suspect's odds are made of: the parts add up to where it stands.
+
+        Parameters
+        ----------
+        suspect : str
+            Its key or title; a part, pin, connector or module for everything that may be wrong
+            there; ``unlisted`` for what is not in the list.
+        about : str
+            Number of an event, or words of some evidence, to be split by the rivals that it speaks
+            for or against.
+
+        Raises
+        ------
+        MisuseError
+            If there is no such suspect, or no such evidence.
+        """
+        return self._reckoner().reckoning(suspect, about)
+
+    def _reckoner(self) -> Reckoner:
+        return Reckoner(self.case, self.so_far.entries)
 
     def expected(self, point: str, mode: str | MeterMode = MeterMode.DIODE) -> ExpectedReading:
         """Return what the meter should show at a point, and what it did show.

@@ -8,6 +8,7 @@ import math
 # to 3 is not worth more than a bare mention, to 20 positive, to 150 strong, above very strong.
 _GRADES = ((3.0, "a little"), (20.0, "clearly"), (150.0, "much"))
 _NO_CHANGE = 1.05
+_GREAT = 1e6
 
 
 def say_factor(factor: float) -> str:
@@ -20,6 +21,12 @@ def say_factor(factor: float) -> str:
         return "about as likely as before"
     grade = next((word for limit, word in _GRADES if size <= limit), "very much")
     return f"{grade} {'more' if factor > 1.0 else 'less'} likely"
+
+
+def say_times(factor: float) -> str:
+    """Return how often something is as great, to two digits: ``4.1 times``."""
+    rounded = float(f"{factor:.2g}")
+    return f"{rounded:,g} times" if rounded < _GREAT else f"10^{math.log10(factor):.0f} times"
 
 
 def say_probability(probability: float) -> str:
