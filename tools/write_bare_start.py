@@ -100,6 +100,11 @@ CHAIN = (
         'nextprobe chain "J1.6 > D0N | D9 esd > GND"',
     ),
     Entry("Why, in odds, reading by reading:", "nextprobe suspects -n 3"),
+    Entry(
+        "The whole sum for that part, and which of its rivals the odd pin speaks against "
+        "([why.md](why.md)):",
+        "nextprobe suspects --why leaky:D9 --about J1.6",
+    ),
     Entry("And what to do now:", "nextprobe next -n 3"),
 )
 ENTRIES = (*FIRST_VALUE, *COMPARED, *CHAIN)

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from nextprobe.belief import Ensemble, evidence_weights, interval_probabilities
+from nextprobe.belief import Ensemble, interval_probabilities
 from nextprobe.belief.ensemble import log_sum
 
 untimed = settings(deadline=None)
@@ -70,30 +70,6 @@ def test_splitting_keeps_every_other_marginal(belief, chance):
     split = belief.split("c", [0, 1], [chance, 1.0 - chance])
     assert split.marginal("a", 4) == pytest.approx(belief.marginal("a", 4), abs=1e-9)
     assert split.marginal("c", 2) == pytest.approx([chance, 1.0 - chance], abs=1e-9)
-
-
-@untimed
-@given(
-    st.integers(2, 6).flatmap(
-        lambda size: st.tuples(
-            st.lists(
-                st.lists(st.floats(-30.0, 0.0), min_size=size, max_size=size),
-                min_size=1,
-                max_size=6,
-            ),
-            st.lists(st.floats(-30.0, 0.0), min_size=size, max_size=size),
-        )
-    )
-)
-def test_weights_of_evidence_add_up_to_the_change_of_log_odds(case):
-    likelihoods, priors = np.array(case[0]), np.array(case[1])
-
-    def log_odds(logs):
-        others = [log_sum(np.delete(logs, i)) for i in range(logs.size)]
-        return logs - np.array(others)
-
-    change = log_odds(priors + likelihoods.sum(axis=0)) - log_odds(priors)
-    assert evidence_weights(likelihoods, priors).sum(axis=0) == pytest.approx(change, abs=1e-8)
 
 
 @untimed

@@ -15,7 +15,6 @@ from nextprobe.belief.joint_stray import Stray
 from nextprobe.belief.manifestation import ImperfectCheck, Manifestation, Shows
 from nextprobe.belief.outlier import interval_probabilities, log_likelihood
 from nextprobe.belief.state import BeliefState, Branch
-from nextprobe.belief.weights import EvidenceWeight, evidence_weights, weights_for
 
 __all__ = [
     "BeliefState",
@@ -23,7 +22,6 @@ __all__ = [
     "Branch",
     "Ensemble",
     "EnumeratedStrays",
-    "EvidenceWeight",
     "Hypothesis",
     "ImperfectCheck",
     "JointBranches",
@@ -37,7 +35,6 @@ __all__ = [
     "Stray",
     "enumerate_sets",
     "enumerate_strays",
-    "evidence_weights",
     "filter_strays",
     "interval_probabilities",
     "joint_log_densities",
@@ -45,5 +42,4 @@ __all__ = [
     "learned_type",
     "log_likelihood",
     "next_board",
-    "weights_for",
 ]

@@ -252,7 +252,8 @@ def _asked(moved: Sequence[Moved], about: str) -> list[int]:
     ]
     if not places:
         raise MisuseError(f"there is no evidence '{about}'; give the number of an event, or words")
-    return places
+    telling = [place for place in places if abs(moved[place].nats) > _NOTHING]
+    return telling or places
 
 
 def _standing(nats: float) -> Standing:
