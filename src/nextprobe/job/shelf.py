@@ -75,7 +75,8 @@ class PlayedJob:
         moves = conduct(before, self.device, step.id)
         self.steps.append(Step(step.id, moves, step_cost(before, step.id, moves)))
         for touch in moves[:-1] if step.kind == "reading" else ():
-            self.job.record(step.id, entered(step, (touch,)))
+            if touch.reading is not None:
+                self.job.record(step.id, entered(step, (touch,)))
         return self.job.record(step.id, entered(step, moves))
 
     def account(self) -> Played:
