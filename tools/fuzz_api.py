@@ -12,7 +12,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests" / "support"))
 
-from api_fuzz import fuzz  # noqa: E402
+from api_fuzz import fuzz
 
 OPERATIONS = 49
 

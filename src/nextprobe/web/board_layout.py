@@ -10,13 +10,24 @@ from zlib import crc32
 import numpy as np
 from numpy.typing import NDArray
 
-from nextprobe.board import Board, Fault, FaultKind, Pad, PartKind, natural_order
+from nextprobe.board import GROUND, Board, Fault, FaultKind, Pad, PartKind, natural_order
 from nextprobe.diagnosis import Case
 from nextprobe.diagnosis.suspects import family_chances
 from nextprobe.packs import Pack
 
 IntArray = NDArray[np.intp]
 FloatArray = NDArray[np.float32]
+
+_NOWHERE = frozenset(
+    {
+        FaultKind.UNLISTED,
+        FaultKind.SETTINGS,
+        FaultKind.EXTERNAL,
+        FaultKind.FIRMWARE_CORRUPT,
+        FaultKind.RECOGNITION_STALE,
+    }
+)
+"""Faults that sit nowhere on a board, though they may share a name with something on it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,11 +86,22 @@ class Layout:
             return [index for end in fault.place.split("~") for index in self.at(end)]
         if fault.kind is FaultKind.BROKEN_NET:
             return self.at(fault.place.rpartition("/")[2])
-        if fault.kind is FaultKind.UNLISTED:
+        if fault.kind in _NOWHERE:
             return []
         place = fault.place.partition("/")[0]
         module = pack.modules.get(place)
-        return self.at(module.connector or "" if module is not None else place)
+        if module is not None:
+            return self.at(module.connector or "")
+        return [*self.at(place), *self._in_front_of(place)]
+
+    def _in_front_of(self, place: str) -> list[int]:
+        """Return the pads that are joined to a stand-in: nobody knows where it sits itself."""
+        reference, _, number = place.partition(".")
+        part = self.board.by_reference.get(reference)
+        if part is None or not part.implied:
+            return []
+        nets = {pin.net for pin in part.pins if number in ("", pin.number)} - {GROUND}
+        return [index for net in nets for index in self._by_net[net]]
 
     def suspicion(self, case: Case) -> FloatArray:
         """Return how likely it is that a fault sits at each pad, shape (N,).
