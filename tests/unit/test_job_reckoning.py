@@ -132,3 +132,10 @@ def test_many_readings_are_shared_out_over_some_orders_and_say_so() -> None:
     assert max(each.error for each in found.moved) > 0.0
     seen = sum(each.nats for each in found.moved)
     assert found.came_in.nats + seen == pytest.approx(found.now.nats, abs=1e-9)
+
+
+def test_a_reading_that_is_kept_and_not_weighed_says_so() -> None:
+    job = Job.start(template="camera", device="Brindle 4")
+    job.read("J4.3", "0.003")
+    [part] = job.why_suspect("unlisted").moved
+    assert (part.nats, part.note) == (0.0, "kept, and not weighed: nothing is predicted there")

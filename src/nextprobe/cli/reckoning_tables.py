@@ -40,7 +40,7 @@ def reckoning(found: Reckoning) -> Iterator[RenderableType]:
 
 def _sum(found: Reckoning) -> Table:
     shown = table("no", "evidence", "decibans", "odds", "in words", numbers=(0, 2, 3))
-    _stands(shown, "by causes and rates of such faults alone", found.at_first)
+    _stands(shown, "by the complaint alone", found.at_first)
     _parts(shown, found.story)
     _stands(shown, "when the device came in", found.came_in)
     _parts(shown, found.moved)

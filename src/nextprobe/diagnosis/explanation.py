@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -84,9 +85,7 @@ class Evidence:
         self._case = case
         model, moves = case.model, case.moves
         weights = np.stack([_by_set(situation, len(model.sets)) for _, situation in case.trail])
-        self.story, prior = story_weights(model, case.brief.history)
-        self._at_first, self._came_in, self._now = prior[0], weights[0], weights[-1]
-        self._story = _changes(np.vstack([prior[:-1], weights[:1]]))
+        self._came_in, self._now = weights[0], weights[-1]
         gathered = gather(moves, model.expectations) if model.expectations is not None else {}
         of_entries = range(len(moves)) if entries is None else entries
         self.observations: tuple[Observation, ...] = observations(
@@ -97,43 +96,57 @@ class Evidence:
         # What says the same of everything would only make more orders.
         self._telling = np.flatnonzero(np.ptp(self._seen, axis=1) > _NOTHING)
 
-    def explained(self, which: BoolArray) -> tuple[Explained, ...]:
-        """Return what moved each of several suspects.
+    @property
+    def story(self) -> tuple[str, ...]:
+        """Titles of the pieces of the story."""
+        return self._told[0]
+
+    @cached_property
+    def _told(self) -> tuple[tuple[str, ...], FloatArray]:
+        """The pieces of the story, and the log prior of each set before and after each."""
+        titles, prior = story_weights(self._case.model, self._case.brief.history)
+        return titles, np.vstack([prior[:-1], self._came_in]) if titles else prior
+
+    def shares(self, which: BoolArray) -> tuple[Shares, ...]:
+        """Return what the observations did to each of several suspects.
 
         Parameters
         ----------
         which : ndarray of bool, shape (F, H)
             The candidates that each suspect is: that one of them is there.
         """
-        inside = np.stack([self._case.model.sets.any_member(each) for each in which])
-        stories = Sharing(self._story, self._at_first, inside).shares()
-        told = self._sharing(inside).shares()
-        return tuple(self._explained(*each) for each in zip(inside, stories, told, strict=True))
+        found = []
+        for told in self._sharing(which).shares():
+            nats, error = np.zeros((2, len(self.observations)))
+            nats[self._telling], error[self._telling] = told.nats, told.error
+            found.append(Shares(nats, error, told.orders))
+        return tuple(found)
 
-    def _explained(self, inside: BoolArray, story: Shares, told: Shares) -> Explained:
-        nats, error = np.zeros((2, len(self.observations)))
-        nats[self._telling], error[self._telling] = told.nats, told.error
-        return Explained(
-            _odds(self._at_first, inside),
-            story,
-            _odds(self._came_in, inside),
-            Shares(nats, error, told.orders),
-            _odds(self._now, inside),
+    def explained(self, which: BoolArray) -> Explained:
+        """Return all that moved one suspect; `which` are its candidates, shape (H,)."""
+        inside, (_, prior) = self._inside(which[None, :])[0], self._told
+        [story] = Sharing(_changes(prior), prior[0], inside).shares()
+        [told] = self.shares(which[None, :])
+        at_first, came_in, now = (
+            _odds(weights, inside) for weights in (prior[0], self._came_in, self._now)
         )
+        return Explained(at_first, story, came_in, told, now)
 
-    def by_rival(self, which: BoolArray, observation: int) -> tuple[RivalPart, ...]:
-        """Return the part of one observation split by rival, the greatest first."""
-        places = np.flatnonzero(self._telling == observation)
-        if not places.size:
-            return ()
-        inside = self._case.model.sets.any_member(which)
+    def by_rival(self, which: BoolArray, observations: Sequence[int]) -> tuple[RivalPart, ...]:
+        """Return what some observations did together, split by rival, the greatest part first."""
         names, numbers = self._rivals()
-        parts = self._sharing(inside).by_rival(int(places[0]), numbers)
+        sharing, parts = self._sharing(which[None, :]), np.zeros(len(names))
+        for row in np.flatnonzero(np.isin(self._telling, observations)).tolist():
+            parts += sharing.by_rival(row, numbers)
         order = np.argsort(-np.abs(parts), kind="stable")
         return tuple(RivalPart(names[at], float(parts[at])) for at in order if parts[at])
 
-    def _sharing(self, inside: BoolArray) -> Sharing:
-        return Sharing(self._seen[self._telling], self._came_in, inside)
+    def _inside(self, which: BoolArray) -> BoolArray:
+        """Return the sets in which each suspect is, shape (F, S)."""
+        return np.stack([self._case.model.sets.any_member(each) for each in which])
+
+    def _sharing(self, which: BoolArray) -> Sharing:
+        return Sharing(self._seen[self._telling], self._came_in, self._inside(which))
 
     def _rivals(self) -> tuple[list[tuple[str, ...]], IntArray]:
         """Return what each rival is, and the rival that each set belongs to, shape (S,)."""

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from nextprobe.diagnosis import Case
-from nextprobe.diagnosis.explanation import Evidence, Explained, RivalPart
+from nextprobe.diagnosis.evidence_shares import Shares
+from nextprobe.diagnosis.explanation import Evidence, RivalPart
 from nextprobe.diagnosis.observations import KNOWN_GOOD, READING, REPAIR, Observation
 from nextprobe.diagnosis.suspects import family_titles
 from nextprobe.errors import MisuseError
@@ -137,8 +138,8 @@ class Reckoner:
         names, family = self._case.model.families
         which = [family == names.index(key) for key in suspects]
         return tuple(
-            tuple(each for each in self._moved(found) if abs(each.nats) > _NOTHING)
-            for found in (self._evidence.explained(np.stack(which)) if which else ())
+            tuple(each for each in self._moved(parts) if abs(each.nats) > _NOTHING)
+            for parts in (self._evidence.shares(np.stack(which)) if which else ())
         )
 
     def reckoning(self, suspect: str, about: str = "") -> Reckoning:
@@ -157,8 +158,8 @@ class Reckoner:
             If there is no such suspect, or no such evidence.
         """
         meant = known_suspect(self._case, suspect)
-        [found] = self._evidence.explained(meant.which[None, :])
-        story, moved = self._story(found), self._moved(found)
+        found = self._evidence.explained(meant.which)
+        story, moved = self._story(found.story), self._moved(found.evidence)
         asked = _asked(moved, about) if about.strip() else []
         now = _standing(found.now)
         return Reckoning(
@@ -171,23 +172,22 @@ class Reckoner:
             _standing(found.came_in),
             moved,
             now,
-            _how_shared(found),
+            _how_shared(found.evidence.orders),
             found.evidence.orders,
             tuple(_said((*story, *moved))),
             tuple(moved[place].evidence for place in asked),
             self._against(meant, asked),
         )
 
-    def _story(self, found: Explained) -> tuple[Moved, ...]:
+    def _story(self, parts: Shares) -> tuple[Moved, ...]:
         return tuple(
             moved_by(title, float(nats), STORY, _STARTED, error=float(error))
             for title, nats, error in zip(
-                self._evidence.story, found.story.nats, found.story.error, strict=True
+                self._evidence.story, parts.nats, parts.error, strict=True
             )
         )
 
-    def _moved(self, found: Explained) -> tuple[Moved, ...]:
-        seen, parts = self._evidence.observations, found.evidence
+    def _moved(self, parts: Shares) -> tuple[Moved, ...]:
         return tuple(
             moved_by(
                 each.title,
@@ -197,7 +197,9 @@ class Reckoner:
                 error=float(error),
                 note="" if abs(nats) > _NOTHING else self._says_nothing(each),
             )
-            for each, nats, error in zip(seen, parts.nats, parts.error, strict=True)
+            for each, nats, error in zip(
+                self._evidence.observations, parts.nats, parts.error, strict=True
+            )
         )
 
     def _says_nothing(self, seen: Observation) -> str:
@@ -206,30 +208,28 @@ class Reckoner:
             return "says what to expect: it counts in the readings of this device"
         if seen.kind == REPAIR:
             return "changes the device, and is no evidence itself"
-        if seen.kind == READING and not seen.touches:
-            return "counts with the first touch of this point"
         reading = self._case.moves[seen.last].reading
         expectations = self._case.model.expectations
         if reading is not None and (
             expectations is None or not expectations.predicts(reading.point, reading.setup)
         ):
             return "kept, and not weighed: nothing is predicted there"
+        if seen.kind == READING and not seen.touches:
+            return "counts with the first touch of this point"
         return "is as likely either way"
 
-    def _against(self, meant: Meant, asked: Iterable[int]) -> tuple[Against, ...]:
+    def _against(self, meant: Meant, asked: Sequence[int]) -> tuple[Against, ...]:
         """Return the parts of evidence by rival; beyond a few, all together."""
-        sums: dict[tuple[str, ...], float] = {}
-        for place in asked:
-            for part in self._evidence.by_rival(meant.which, place):
-                sums[part.families] = sums.get(part.families, 0.0) + part.nats
-        ranked = sorted(sums.items(), key=lambda item: -abs(item[1]))
+        if not asked:
+            return ()
         model = self._case.model
         titles = dict(zip(model.families[0], family_titles(model), strict=True))
+        parts = self._evidence.by_rival(meant.which, asked)
         shown = [
-            _against(RivalPart(families, nats), " together with ".join(titles[f] for f in families))
-            for families, nats in ranked[:_RIVALS]
+            _against(part, " together with ".join(titles[family] for family in part.families))
+            for part in parts[:_RIVALS]
         ]
-        rest = sum(nats for _, nats in ranked[_RIVALS:])
+        rest = sum(part.nats for part in parts[_RIVALS:])
         return (*shown, _against(RivalPart((), rest), _REST)) if rest else tuple(shown)
 
 
@@ -260,8 +260,7 @@ def _standing(nats: float) -> Standing:
     return Standing(nats, nats * DECIBANS, 1.0 / (1.0 + math.exp(-nats)))
 
 
-def _how_shared(found: Explained) -> str:
-    orders = found.evidence.orders
+def _how_shared(orders: int) -> str:
     which = f"{orders} orders, every one with its reverse" if orders else "all orders"
     return (
         f"each part is the mean, over {which}, of what the evidence adds to that before it: it "
