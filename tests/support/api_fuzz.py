@@ -29,6 +29,7 @@ CHECKS = [
     content_type_conformance,
     response_schema_conformance,
 ]
+_ON_A_JOB = 20
 DEVICE = "device: {name: Wicker 1}\nfunctions: {camera: {class: camera}}\n"
 PINS = "J4.1,GND,gnd\nJ4.2,VDD_CAM,0.612\nJ4.3,CAM_SDA,0.452\nJ4.4,CAM_SCL,OL\n"
 _WORDS = (
@@ -44,8 +45,13 @@ _LIKELY: dict[str, tuple[Any, ...]] = {
     "step": _STEPS,
     "result": ("works", "fails", "0.452", 0.12, "OL", [["J4.3", 0.4]], [["3", "OL"]], "nothing"),
     "readings": ([["J4.3", 0.45]], [["J4.2", "OL"], ["J4.4", 1.9]], [["X9.1", "4k7"]]),
-    "text": ("1 gnd\n2 VDD .6\n3 SDA .45", "J4.3 > R7 33R > U1.A4", "J4.3 0.452\nJ4.4 OL"),
-    "device": ("patient", "donor", "Wicker 2", ""),
+    "text": (
+        "point,A1,A2\nJ4.2,.61,.62\nJ4.3,.45,.46",
+        "1 gnd\n2 VDD .6\n3 SDA .45",
+        "J4.3 > R7 33R > U1.A4",
+        "J4.3 0.452\nJ4.4 OL",
+    ),
+    "device": ("patient", "patient", "donor", "Wicker 2", ""),
     "look": ("camera self-test", "look at the camera connector", "liquid-indicator"),
     "function": ("camera",),
     "module": ("camera",),
@@ -67,6 +73,8 @@ _LIKELY: dict[str, tuple[Any, ...]] = {
     "number": (1, 2, 3),
     "checks": ({}, {"camera": "fails"}),
     "name": (None,),
+    "suspect": ("J4", "camera", "unlisted", "dirt:J4", "leak-to-ground:U?J4.3", "R7"),
+    "about": ("", "2", "3", "check camera", "J4.3"),
 }
 
 
@@ -78,9 +86,12 @@ class Tally:
     ----------
     statuses : Counter
         Answers by operation and status.
+    job : str
+        The job that requests are about now.
     """
 
     statuses: Counter[tuple[str, int]] = field(default_factory=Counter)
+    job: str = ""
 
     @property
     def requests(self) -> int:
@@ -112,16 +123,15 @@ def fuzz(home: Path, each: int, number: int = 1) -> Tally:
     schema = schemathesis.openapi.from_dict(app.openapi())
     tally = Tally()
     with TestClient(app, base_url=BASE, raise_server_exceptions=False) as client:
-        for place, result in enumerate(schema.get_all_operations()):
+        for result in schema.get_all_operations():
             operation = result.ok()
-            job = _new_job(client, place)
             for mode, share in ((GenerationMode.POSITIVE, 2), (GenerationMode.NEGATIVE, 1)):
-                _send(operation, mode, max(1, each * share // 3), client, job, tally, number)
+                _send(operation, mode, max(1, each * share // 3), client, tally, number)
     return tally
 
 
 def _new_job(client: TestClient, number: int) -> str:
-    body = {"key": f"fuzz-job-{number:04d}", "pack": "wicker"}
+    body = {"key": f"fuzz-job-{number:08d}", "pack": "wicker"}
     answer = client.post("/api/v1/jobs", json=body)
     assert answer.status_code == 201, answer.text
     return str(answer.json()["job"])
@@ -132,7 +142,6 @@ def _send(  # noqa: PLR0917
     mode: GenerationMode,
     count: int,
     client: TestClient,
-    job: str,
     tally: Tally,
     number: int,
 ) -> None:
@@ -151,7 +160,9 @@ def _send(  # noqa: PLR0917
     )
     @given(case=cases, data=st.data())
     def one(case: Case, data: st.DataObject) -> None:
-        _make_likely(case, data, job)
+        if tally.requests % _ON_A_JOB == 0:
+            tally.job = _new_job(client, tally.requests)
+        _make_likely(case, data, tally.job)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             request = case.as_transport_kwargs(base_url=BASE)

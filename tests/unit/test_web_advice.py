@@ -34,6 +34,16 @@ def test_steps_suspects_and_reasons_are_those_of_the_job(bench: Bench, tmp_path:
     assert bench.get("./differences")["differences"] == plain(job.differences())
 
 
+def test_the_odds_of_a_suspect_are_taken_apart(bench: Bench, tmp_path: Path) -> None:
+    job = Job.open(bench.job, tmp_path)
+    key = job.suspects(1)[0].key
+    assert bench.get("./reckoning", suspect=key)["reckoning"] == plain(job.why_suspect(key))
+    found = bench.get("./reckoning", suspect=key, about="3")["reckoning"]
+    assert found["against"] == plain(job.why_suspect(key, "3").against) != []
+    bench.get("./reckoning", 422, suspect="moon")
+    assert bench.get("./suspects", reasons=False)["suspects"] == plain(job.suspects(5, False))
+
+
 def test_a_point_comes_with_its_distribution(bench: Bench, tmp_path: Path) -> None:
     found = bench.get("./expected", point="j4.3")["expectation"]
     assert found["expected"] == plain(Job.open(bench.job, tmp_path).expected("J4.3"))

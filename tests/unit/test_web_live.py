@@ -97,9 +97,18 @@ def test_a_live_reading_goes_to_the_other_windows_and_is_not_recorded(bench: Ben
     assert bench.get(".")["version"] == 1
 
 
-@pytest.mark.parametrize("text", ["", "{", "[]", '{"type": "moon"}', '{"type": "reading"}',
-                                  '{"type": "reading", "point": "J4.3", "value": NaN}',
-                                  '{"type": "reading", "point": "J4.3", "value": 1e999}'])  # fmt: skip
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "{",
+        "[]",
+        '{"type": "moon"}',
+        '{"type": "reading"}',
+        '{"type": "reading", "point": "J4.3", "value": NaN}',
+        '{"type": "reading", "point": "J4.3", "value": 1e999}',
+    ],
+)
 def test_what_is_no_message_is_answered_with_an_error(bench: Bench, text: str) -> None:
     with window(bench) as socket:
         socket.receive_json()

@@ -13,6 +13,7 @@ from nextprobe.web.plainly import sent, sent_findings
 from nextprobe.web.shapes import many, maybe, shape, shape_of
 from nextprobe.web.trouble import FindingShown
 from nextprobe.workbench.explain import Explanation
+from nextprobe.workbench.reckoning import Reckoning
 from nextprobe.workbench.remarks import Remark
 from nextprobe.workbench.steps import StepRecord
 from nextprobe.workbench.words import SuspectRecord
@@ -41,6 +42,13 @@ SuspectsAnswer = shape(
     version=int,
     suspects=many(shape_of(SuspectRecord)),
     remarks=many(shape_of(Remark)),
+)
+ReckoningAnswer = shape(
+    "ReckoningAnswer",
+    "What the odds of one suspect are made of: the parts add up to where it stands.",
+    job=str,
+    version=int,
+    reckoning=shape_of(Reckoning),
 )
 WhyAnswer = shape(
     "Why",
@@ -93,15 +101,38 @@ async def why(
 
 
 @router.get("/jobs/{job}/suspects", response_model=SuspectsAnswer, responses=errors(404))
-async def suspects(bench: BenchHere, most: Most = 5) -> object:
+async def suspects(
+    bench: BenchHere,
+    most: Most = 5,
+    reasons: Annotated[bool, Query(description="whether to say what moved each")] = True,
+) -> object:
     """List the suspects, and what moved them."""
 
     def shown(job: Job) -> dict[str, Any]:
         return {
             "job": job.job_id,
             "version": len(job.events()),
-            "suspects": sent(job.suspects(most)),
+            "suspects": sent(job.suspects(most, reasons)),
             "remarks": sent(job.remarks()),
         }
+
+    return await bench.ask(shown)
+
+
+@router.get("/jobs/{job}/reckoning", response_model=ReckoningAnswer, responses=errors(404))
+async def reckoning(
+    bench: BenchHere,
+    suspect: Annotated[
+        str, Query(min_length=1, max_length=200, description="its key or title, or a place")
+    ],
+    about: Annotated[
+        str, Query(max_length=200, description="an event, or words of it, to split by rival")
+    ] = "",
+) -> object:
+    """Say all that raised and lowered one suspect, and by how much."""
+
+    def shown(job: Job) -> dict[str, Any]:
+        found = sent(job.why_suspect(suspect, about))
+        return {"job": job.job_id, "version": len(job.events()), "reckoning": found}
 
     return await bench.ask(shown)
