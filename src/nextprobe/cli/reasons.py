@@ -65,7 +65,10 @@ def why(
     home: HomeOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Say why a step: its price, what each outcome would mean, what it can not tell apart."""
+    """Say why a step: its price, what each outcome would mean, what it can not tell apart.
+
+    Why a suspect is one, 'suspects --why' says.
+    """
     from nextprobe.cli import tables  # noqa: PLC0415
 
     session = Session(home, job, as_json)
