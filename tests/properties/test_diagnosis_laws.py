@@ -12,7 +12,6 @@ from diagnosis_cases import (
     check,
     fit,
     fresh_case,
-    log_odds,
     look,
     pannier,
     probe,
@@ -27,8 +26,9 @@ from hypothesis import strategies as st
 from nextprobe.board import OVER_RANGE
 from nextprobe.diagnosis import Case, Move
 from nextprobe.diagnosis.acts import DONOR, FAILED, FAILS, FINISHED, NEW, NOTHING, SECOND, WORKS
+from nextprobe.diagnosis.explanation import Evidence
 from nextprobe.diagnosis.options import TERMINAL
-from nextprobe.diagnosis.suspects import explanations
+from nextprobe.diagnosis.suspects import explanations, family_log_odds
 from nextprobe.diagnosis.transitions import perform
 from nextprobe.planning import Limits, best_plan
 
@@ -140,12 +140,17 @@ def test_replaying_equals_living(story: list[Move], board: bool) -> None:
 
 @settings(max_examples=20)
 @given(stories)
-def test_weights_add_up_to_the_whole_change_of_log_odds(story: list[Move]) -> None:
-    for suspect in small_case(story, board=True).suspects():
-        if 1e-12 < suspect.probability < 1.0 - 1e-12:
-            moved = sum(weight.nats for weight in suspect.weights)
-            whole = log_odds(suspect.probability) - log_odds(suspect.prior)
-            assert moved == pytest.approx(whole, abs=1e-6)
+def test_what_moved_a_suspect_adds_up_to_where_it_stands(story: list[Move]) -> None:
+    case = small_case(story, board=True)
+    evidence, (_, family) = Evidence(case), case.model.families
+    now = family_log_odds(case.model, case.situation)
+    for place in (*np.argsort(-now)[:5].tolist(), int(np.argmin(now))):
+        found = evidence.explained(family == place)
+        assert found.came_in + found.evidence.nats.sum() == pytest.approx(now[place], abs=1e-9)
+        assert found.at_first + found.story.nats.sum() == pytest.approx(found.came_in, abs=1e-9)
+        seen = range(len(evidence.observations))
+        rivals = sum(part.nats for part in evidence.by_rival(family == place, seen))
+        assert rivals == pytest.approx(found.evidence.nats.sum(), abs=1e-9)
 
 
 @settings(max_examples=25)
