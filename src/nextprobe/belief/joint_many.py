@@ -102,7 +102,12 @@ class JointBranches:
         return self.branched([look], log_held[None], chances.log_strayed[:, 0], idle)
 
     def branched(
-        self, looks: Sequence[Look], log_held: FloatArray, log_strayed: FloatArray, idle: BoolArray
+        self,
+        looks: Sequence[Look],
+        log_held: FloatArray,
+        log_strayed: FloatArray,
+        idle: BoolArray,
+        least: FloatArray | None = None,
     ) -> JointBranches:
         """Return the belief after a reading whose densities have been worked out already.
 
@@ -117,6 +122,9 @@ class JointBranches:
             The same with its straying.
         idle : ndarray of bool, shape (R,)
             Where the reading says nothing of θ, so that the ways need not be followed.
+        least : ndarray, shape (G,), or None
+            Share below which branches of each group are dropped, in place of that of the class;
+            such as a greater one for groups that hardly matter.
         """
         count = len(self.group)
         held = np.logaddexp.reduce(log_held, axis=0)
@@ -128,7 +136,7 @@ class JointBranches:
         share = np.exp(log_strayed - np.where(both > -math.inf, both, math.inf))
         bits = np.zeros_like(ways)
         bits[0], bits[-1] = np.where(idle, share, 0.0), 1.0
-        kept = self._kept(np.tile(self.group, len(ways)), weights)
+        kept = self._kept(np.tile(self.group, len(ways)), weights, least)
         row = kept % count
         return replace(
             self,
@@ -221,13 +229,17 @@ class JointBranches:
     def _starts(self) -> IntArray:
         return np.flatnonzero(np.diff(self.group, prepend=-1))
 
-    def _kept(self, group: IntArray, weights: FloatArray) -> IntArray:
+    def _kept(
+        self, group: IntArray, weights: FloatArray, least: FloatArray | None = None
+    ) -> IntArray:
+        least = np.full(self.groups, self.least) if least is None else least
         order = np.lexsort((-weights, group))
         starts = np.flatnonzero(np.diff(group[order], prepend=-1))
         sizes = np.diff(np.append(starts, len(order)))
         rank = np.arange(len(order)) - np.repeat(starts, sizes)
         best = np.repeat(weights[order[starts]], sizes)
-        floor = best + (math.log(self.least) if self.least > 0.0 else -math.inf)
+        with np.errstate(divide="ignore"):
+            floor = best + np.log(least)[group[order]]
         enough = (weights[order] >= floor) & (weights[order] > -math.inf)
         return np.asarray(order[(rank == 0) | ((rank < self.most) & enough)])
 

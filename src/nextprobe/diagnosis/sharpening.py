@@ -27,6 +27,8 @@ IntArray = NDArray[np.intp]
 
 _BRANCHES = 12
 _LEAST_SHARE = 1e-5
+# Branches that hold less of the belief as a whole are dropped.
+_LEAST_CHANCE = 1e-6
 # Nothing is learned in worlds that are less likely, nor from readings that hardly are as predicted.
 _NEGLIGIBLE = 1e-6
 _STRAYED = 1e-3
@@ -162,9 +164,16 @@ def learned(
     more = (np.zeros_like(log_all), sharp.odd_deviation[:-1])
     looks = [kept.state.look(_looked_at(found, place, idle, odd), 0, number) for odd in more]
     log_strayed = _difference(log_all[place], log_held[place])
-    after = kept.branched(looks, ways[:, place], log_strayed, idle)
     ensemble = situation.ensemble.assign(READ_AS, code)
+    by_history = np.bincount(code, ensemble.probabilities, len(keys))
+    least = _least_shares(by_history.astype(np.float64))
+    after = kept.branched(looks, ways[:, place], log_strayed, idle, least)
     return situation.with_deviating(ensemble, after)
+
+
+def _least_shares(chances: FloatArray) -> FloatArray:
+    """Return the share of each history below which its branches are dropped, by its chance."""
+    return np.clip(_LEAST_CHANCE / np.maximum(chances, _LEAST_CHANCE), _LEAST_SHARE, 1.0)
 
 
 def _nothing_read(rank: int) -> JointBranches:
