@@ -114,4 +114,4 @@ def test_every_module_of_routes_is_served() -> None:
 
 def test_the_description_is_plain_json(described: dict[str, Any]) -> None:
     assert json.loads(json.dumps(described, allow_nan=False)) == described
-    assert set(errors(404)) == {401, 403, 404, 422, 423, 503}
+    assert set(errors(404)) == {401, 403, 404, 409, 422, 423, 503}

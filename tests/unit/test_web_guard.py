@@ -221,3 +221,12 @@ def test_a_passphrase_is_in_no_answer_and_in_no_log(
             assert "hush" not in answer.text
     assert "hush" not in caplog.text and secret not in caplog.text
     assert secret not in repr(Settings(passphrase_hash=secret))
+
+
+def test_a_name_of_a_proxy_counts_at_its_port(tmp_path: Path, secret: str) -> None:
+    settings = {"passphrase_hash": secret, "names": frozenset({"bench.example"})}
+    with served(tmp_path, port=8765, **settings) as bench:
+        headers = {"host": "bench.example", "origin": "https://bench.example"}
+        assert bench.client.get(f"{API}/about", headers=headers).status_code == 200
+        headers = {"host": "bench.example", "origin": "https://evil.example"}
+        assert bench.client.get(f"{API}/about", headers=headers).status_code == 403

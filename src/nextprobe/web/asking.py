@@ -24,7 +24,7 @@ _SAYS = {
     401: "Nobody has logged in.",
     403: "It comes from another site, or calls the server by a foreign name.",
     404: "There is nothing of that name.",
-    409: "The key stands for another entry, or somebody was first.",
+    409: "The key stands for another entry, somebody was first, or the job can not be computed.",
     413: "Too much was sent.",
     415: "It is not of a type that is taken here.",
     422: "It makes no sense as given; nothing was written.",
@@ -32,8 +32,8 @@ _SAYS = {
     429: "Too many tries.",
     503: "The store on disk can not be used.",
 }
-_ALWAYS = (401, 403, 422, 423, 503)
-_OF_BODIES = (400, 409, 413, 415)
+_ALWAYS = (401, 403, 409, 422, 423, 503)
+_OF_BODIES = (400, 413, 415)
 
 
 def errors(*statuses: int, body: bool = False) -> dict[int | str, dict[str, Any]]:

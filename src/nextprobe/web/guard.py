@@ -74,6 +74,7 @@ class Guard:
         if is_everywhere(settings.host):
             names.add(socket.gethostname())
         self._names = frozenset(name.lower() for name in names)
+        self._given = frozenset(name.lower() for name in settings.names)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass a request on, or refuse it."""
@@ -114,6 +115,8 @@ class Guard:
             return False
         if parts.username is not None or parts.path or not name:
             return False
+        if name in self._given:  # perhaps at the port of a proxy
+            return True
         if self._settings.port is not None and (port or 80) != self._settings.port:
             return False
         return name in self._names or (is_everywhere(self._settings.host) and _is_address(name))

@@ -122,6 +122,6 @@ def suspicion(job: Job) -> bytes | None:
     layout = Layout(board)
     try:
         found = layout.suspicion(job.case)
-    except NextprobeError:
+    except (NextprobeError, ArithmeticError, ValueError, LookupError):
         return None
     return suspicion_frame(len(job.events()), layout.key, found)

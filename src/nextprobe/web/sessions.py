@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import secrets
 from collections.abc import Callable
 from hashlib import sha256
@@ -30,6 +31,7 @@ class Sessions:
     def __init__(self, seconds: float, clock: Callable[[], float] = monotonic) -> None:
         self._seconds = seconds
         self._clock = clock
+        self.trying = asyncio.Lock()
         self._until: dict[str, float] = {}
         self._failed: list[float] = []
 

@@ -9,10 +9,11 @@ from nextprobe.errors import MisuseError, NextprobeError, RepeatedKeyError, Stor
 from nextprobe.job import Job
 from nextprobe.web.bodies import NewJob
 from nextprobe.web.entering import enter, name_of
-from nextprobe.web.pack_shelf import pack_folder, template_pack
+from nextprobe.web.pack_shelf import pack_folder, read_pack, template_pack
 from nextprobe.web.plainly import sent_findings
 from nextprobe.web.workshop import Workshop
 from nextprobe.workbench.entry_names import ENTRY, EntryName
+from nextprobe.workbench.intake import require_known
 
 
 class Starts:
@@ -60,10 +61,9 @@ class Starts:
         folder = None
         if body.pack is not None:
             folder = pack_folder(workshop.settings, workshop.home, body.pack)
-        functions = template_pack(body.template).functions if body.template else None
+        pack = template_pack(body.template or "") if folder is None else read_pack(folder)[0].pack
         for function in body.checks:
-            if functions is not None and function not in functions:
-                raise MisuseError(f"'{function}' is not a function of this device")
+            require_known(function, pack.functions, "a function of this device")
         return Job.start(
             folder,
             template=body.template,

@@ -7,6 +7,7 @@ server's own thread only waits, so that it goes on answering.
 from __future__ import annotations
 
 import asyncio
+import logging
 from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -19,9 +20,11 @@ from nextprobe.job import Job
 from nextprobe.store import GoodBoardStore, SqliteStore, open_store, open_tables
 from nextprobe.trials.testability import Testability
 from nextprobe.web.settings import Settings
-from nextprobe.web.trouble import NotHereError
+from nextprobe.web.trouble import NotHereError, RefusedError
 
 T = TypeVar("T")
+
+_log = logging.getLogger("nextprobe.web")
 
 MOST_OPEN = 24
 """So many jobs are kept in memory."""
@@ -51,6 +54,8 @@ class OpenJob:
         ------
         NotHereError
             If there is no such job.
+        RefusedError
+            If nothing can be computed from what is recorded.
         """
         doing = asyncio.get_running_loop().run_in_executor(self._thread, self._do, use)
         return await asyncio.shield(doing)
@@ -63,11 +68,21 @@ class OpenJob:
                 raise NotHereError(f"there is no job {self.job_id}") from None
         else:
             self._job.reload()
-        return use(self._job)
+        try:
+            return use(self._job)
+        except (ArithmeticError, ValueError, LookupError) as error:
+            _log.error("job %s can not be computed", self.job_id, exc_info=error)
+            raise _not_computed(error) from error
 
     def let_go(self) -> None:
         """End the thread once everything that was asked for is done."""
         self._thread.shutdown(wait=False)
+
+
+def _not_computed(error: Exception) -> RefusedError:
+    says = f"nothing can be computed from this job as it stands: {error}"
+    remedy = "look at its events; correct or withdraw the one that does not fit"
+    return RefusedError(409, "not computed", says, remedy)
 
 
 class Workshop:
@@ -86,6 +101,7 @@ class Workshop:
         self.measured: dict[tuple[str, str], tuple[Testability, dict[str, str]]] = {}
         self.good: GoodBoardStore | None = None
         self._open: OrderedDict[str, OpenJob] = OrderedDict()
+        self._desk = ThreadPoolExecutor(1, thread_name_prefix="desk")
         self._study = ThreadPoolExecutor(1, thread_name_prefix="study")
 
     def job(self, job_id: str) -> OpenJob:
@@ -97,13 +113,18 @@ class Workshop:
             oldest.let_go()
         return found
 
+    async def do(self, use: Callable[[], T]) -> T:
+        """Do something that belongs to no job; one thing at a time."""
+        return await asyncio.get_running_loop().run_in_executor(self._desk, use)
+
     async def study(self, use: Callable[[], T]) -> T:
-        """Compute something that belongs to no job; one thing at a time."""
+        """Compute something that takes long; nothing but its like waits for it."""
         return await asyncio.get_running_loop().run_in_executor(self._study, use)
 
     def close(self) -> None:
         """Let go of threads and files."""
         for job in self._open.values():
             job.let_go()
-        self._study.shutdown(wait=True, cancel_futures=True)
+        for thread in (self._desk, self._study):
+            thread.shutdown(wait=True, cancel_futures=True)
         self.store.close()

@@ -9,6 +9,7 @@ from typing import Any
 from fastapi import APIRouter
 
 from nextprobe.errors import DataError, Finding, MisuseError, Where
+from nextprobe.job import Job
 from nextprobe.job.good_boards import corrected, donor_boards, keep_all, misfits_of
 from nextprobe.job.good_entry import bench_setup, typed_readings
 from nextprobe.job.good_shelf import GoodShelf, shelf_of_job
@@ -62,7 +63,7 @@ async def add(pack: PackName, workshop: WorkshopHere, body: bodies.GoodBoardType
         )
         return _keep(workshop, shelf, [board], name, findings)
 
-    return await workshop.study(kept)
+    return await workshop.do(kept)
 
 
 @router.post("/known-good/{pack}/tables", response_model=KeptAnswer, responses=_ERRORS)
@@ -87,25 +88,23 @@ async def add_table(pack: PackName, workshop: WorkshopHere, body: bodies.GoodBoa
             raise DataError(findings or [Finding("there is no reading in it", Where("table"))])
         return _keep(workshop, shelf, boards, name, findings)
 
-    return await workshop.study(kept)
+    return await workshop.do(kept)
 
 
 @router.post("/jobs/{job}/known-good", response_model=KeptAnswer, responses=_ERRORS)
 async def keep_donor(bench: BenchHere, workshop: WorkshopHere, body: bodies.DonorToKeep) -> object:
     """Keep the donor that was measured in a job; later jobs count it."""
-    store = await workshop.study(lambda: good_store(workshop))
-    shelf, boards = await bench.ask(
-        lambda job: (
-            (shelf := shelf_of_job(job, store)),
-            donor_boards(job, body.label, body.device, shelf.boards),
-        )
-    )
+    store = await workshop.do(lambda: good_store(workshop))
+    name = name_of(body, f"donor of {bench.job_id}")
 
-    def kept() -> Any:
-        name = name_of(body, f"donor of {bench.job_id}")
-        return _known(workshop, shelf, name) or _keep(workshop, shelf, boards, name)
+    def kept(job: Job) -> Any:
+        shelf = shelf_of_job(job, store)
+        if (known := _known(workshop, shelf, name)) is not None:
+            return known
+        boards = donor_boards(job, body.label, body.device, shelf.boards)
+        return _keep(workshop, shelf, boards, name)
 
-    return await workshop.study(kept)
+    return await bench.ask(kept)
 
 
 @router.post("/known-good/{pack}/corrections", response_model=KeptAnswer, responses=_ERRORS)
@@ -128,7 +127,7 @@ async def correct(
         new = store.keep(corrected(old, values, body.label), body.number, name.part(1))
         return _said(shelf, [new], (*findings, *misfits_of(store, [new], shelf.priors)))
 
-    return await workshop.study(kept)
+    return await workshop.do(kept)
 
 
 @router.post("/known-good/{pack}/withdrawals", response_model=WithdrawnAnswer, responses=_ERRORS)
@@ -150,7 +149,7 @@ async def withdraw(
             "repeated": repeated,
         }
 
-    return await workshop.study(withdrawn)
+    return await workshop.do(withdrawn)
 
 
 def _setup(shelf: GoodShelf, body: bodies.BenchOfBoard, mode: Any) -> Any:

@@ -76,7 +76,7 @@ async def list_jobs(request: Request, workshop: WorkshopHere) -> object:
     state = request.app.state
     if not hasattr(state, "summaries"):
         state.summaries = Summaries(workshop.store)
-    return {"jobs": await workshop.study(state.summaries.all)}
+    return {"jobs": await workshop.do(state.summaries.all)}
 
 
 @router.post("/jobs", status_code=201, response_model=Started, responses=errors(404, body=True))
@@ -85,7 +85,7 @@ async def start_job(body: NewJob, request: Request, workshop: WorkshopHere, hub:
     state = request.app.state
     if not hasattr(state, "starts"):
         state.starts = Starts(workshop)
-    job_id, repeated, findings = await workshop.study(lambda: state.starts.start(body))
+    job_id, repeated, findings = await workshop.do(lambda: state.starts.start(body))
     checked, version = await workshop.job(job_id).do(
         lambda job: (record_checks(job, body), len(job.events()))
     )

@@ -48,7 +48,7 @@ PointsAnswer = shape(
 @router.get("/known-good", response_model=DevicesAnswer, responses=errors())
 async def list_devices(workshop: WorkshopHere) -> object:
     """List the types of device that boards are kept of."""
-    return {"devices": await workshop.study(lambda: list(good_store(workshop).devices()))}
+    return {"devices": await workshop.do(lambda: list(good_store(workshop).devices()))}
 
 
 @router.get("/known-good/{pack}", response_model=BoardsAnswer, responses=errors(404))
@@ -69,7 +69,7 @@ async def list_boards(pack: PackName, workshop: WorkshopHere) -> object:
             }
         )
 
-    return await workshop.study(shown)
+    return await workshop.do(shown)
 
 
 @router.get("/known-good/{pack}/points", response_model=PointsAnswer, responses=errors(404))
@@ -80,7 +80,7 @@ async def show_points(
     mode: Annotated[MeterMode | None, Query(description="in one mode only")] = None,
 ) -> object:
     """Show what one more good board should read, and how sure that is by now."""
-    return await workshop.study(lambda: _points(good_shelf_named(workshop, pack), point, mode))
+    return await workshop.do(lambda: _points(good_shelf_named(workshop, pack), point, mode))
 
 
 def _points(shelf: GoodShelf, point: str, mode: MeterMode | None) -> Any:

@@ -83,13 +83,13 @@ TestabilityAnswer = shape(
 @router.get("/packs", response_model=PacksAnswer, responses=errors())
 async def list_packs(workshop: WorkshopHere) -> object:
     """List the packs, and the templates for devices without one."""
-    return await workshop.study(partial(_listed, workshop))
+    return await workshop.do(partial(_listed, workshop))
 
 
 @router.get("/packs/{pack}", response_model=PackAnswer, responses=errors(404))
 async def show_pack(pack: PackName, workshop: WorkshopHere) -> object:
     """Show a pack: functions and history for intake, modules, refreshes, looks, work, costs."""
-    contents, findings = await workshop.study(partial(_pack, workshop, pack))
+    contents, findings = await workshop.do(partial(_pack, workshop, pack))
     good = [
         {
             "point": row.point,
@@ -119,7 +119,7 @@ async def show_board(pack: PackName, workshop: WorkshopHere) -> object:
             raise NotHereError(f"the pack {pack} has no board")
         return board_json(contents.board, contents.pack)
 
-    return await workshop.study(shown)
+    return await workshop.do(shown)
 
 
 @router.get("/packs/{pack}/testability", response_model=TestabilityAnswer, responses=errors(404))
@@ -138,7 +138,7 @@ async def show_template(
     workshop: WorkshopHere,
 ) -> object:
     """Show what is taken for granted of a device without a pack."""
-    pack = await workshop.study(partial(template_pack, template))
+    pack = await workshop.do(partial(template_pack, template))
     return {"template": template, "pack": pack}
 
 

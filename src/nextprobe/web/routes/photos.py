@@ -64,7 +64,7 @@ async def add_photo(
     await bench.ask(lambda job: job.job_id)
     made = await workshop.study(lambda: picture(content, workshop.settings.photo_pixels))
     photos = PhotoFolder(workshop.home)
-    name = await workshop.study(lambda: photos.keep(made.content, made.kind))
+    name = await workshop.do(lambda: photos.keep(made.content, made.kind))
     entry = EntryName(key, digest("photo", [name, caption]))
     return await bench.enter_named(entry, lambda job: job.add_photo(name, caption))
 
@@ -93,7 +93,7 @@ async def show_photo(
     known = await bench.ask(lambda job: {photo["name"] for photo in _photos(job)})
     if name not in known:
         raise NotHereError("this job has no such photo")
-    content = await workshop.study(lambda: PhotoFolder(workshop.home).read(name))
+    content = await workshop.do(lambda: PhotoFolder(workshop.home).read(name))
     return Response(content, media_type=_TYPES[name.rpartition(".")[2]])
 
 

@@ -36,8 +36,6 @@ About = shape(
     photo_pixels=(int, "most pixels of a photo"),
 )
 
-_one_at_a_time = asyncio.Lock()
-
 
 @router.get("/about", response_model=About, responses=errors())
 async def about(workshop: WorkshopHere) -> object:
@@ -70,7 +68,7 @@ async def log_in(
     sessions, known = _sessions(request), workshop.settings.passphrase_hash
     if not known:
         return {"needed": False, "open": True}
-    async with _one_at_a_time:
+    async with sessions.trying:
         if sessions.wait() > 0.0:
             minutes = sessions.wait() / 60.0
             remedy = f"wait {minutes:.0f} minutes, or start the server again"
