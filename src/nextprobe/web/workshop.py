@@ -11,11 +11,12 @@ import logging
 from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from pathlib import Path
 from typing import TypeVar
 
 from nextprobe.diagnosis import FaultTables
-from nextprobe.errors import MisuseError
+from nextprobe.errors import MisuseError, NextprobeError
 from nextprobe.job import Job
 from nextprobe.store import GoodBoardStore, SqliteStore, open_store, open_tables
 from nextprobe.trials.testability import Testability
@@ -74,6 +75,14 @@ class OpenJob:
             _log.error("job %s can not be computed", self.job_id, exc_info=error)
             raise _not_computed(error) from error
 
+    def prepare(self) -> None:
+        """Have it computed, without waiting."""
+        self._thread.submit(self._prepare)
+
+    def _prepare(self) -> None:
+        with suppress(NextprobeError):
+            self._do(lambda job: job.case)
+
     def let_go(self) -> None:
         """End the thread once everything that was asked for is done."""
         self._thread.shutdown(wait=False)
@@ -112,6 +121,10 @@ class Workshop:
             _, oldest = self._open.popitem(last=False)
             oldest.let_go()
         return found
+
+    def prepare(self, job_id: str) -> None:
+        """Have a job computed before somebody asks; what goes wrong is said when they do."""
+        self.job(job_id).prepare()
 
     async def do(self, use: Callable[[], T]) -> T:
         """Do something that belongs to no job; one thing at a time."""

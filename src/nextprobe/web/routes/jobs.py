@@ -71,12 +71,17 @@ SuspicionAnswer = shape(
 
 
 @router.get("/jobs", response_model=JobsAnswer, responses=errors())
-async def list_jobs(request: Request, workshop: WorkshopHere) -> object:
-    """List all jobs."""
+async def list_jobs(
+    request: Request,
+    workshop: WorkshopHere,
+    most: Annotated[int, Query(ge=1, le=100_000, description="how many at most")] = 1000,
+) -> object:
+    """List the jobs that changed last."""
     state = request.app.state
     if not hasattr(state, "summaries"):
         state.summaries = Summaries(workshop.store)
-    return {"jobs": await workshop.do(state.summaries.all)}
+    lines = await workshop.do(state.summaries.all)
+    return {"jobs": lines[:most]}
 
 
 @router.post("/jobs", status_code=201, response_model=Started, responses=errors(404, body=True))
@@ -90,6 +95,7 @@ async def start_job(body: NewJob, request: Request, workshop: WorkshopHere, hub:
         lambda job: (record_checks(job, body), len(job.events()))
     )
     hub.tell(job_id)
+    workshop.prepare(job_id)
     return {
         "job": job_id,
         "version": version,
