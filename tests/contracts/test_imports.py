@@ -9,7 +9,7 @@ import pytest
 
 LEFT_FOR_LATER = {
     "nextprobe": ["numpy", "scipy", "pydantic", "sqlalchemy"],
-    "nextprobe.cli.main": ["numpy", "scipy", "pydantic", "sqlalchemy"],
+    "nextprobe.cli.main": ["numpy", "scipy", "pydantic", "sqlalchemy", "fastapi", "uvicorn"],
     "nextprobe.diagnosis": ["scipy.optimize", "scipy.sparse.csgraph", "sqlalchemy"],
 }
 

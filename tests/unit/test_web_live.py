@@ -6,6 +6,7 @@ import math
 import struct
 from collections.abc import Iterator
 from pathlib import Path
+from threading import Event
 from typing import Any
 
 import numpy as np
@@ -126,6 +127,38 @@ def test_a_long_message_closes_the_channel(bench: Bench) -> None:
         with pytest.raises(WebSocketDisconnect) as closed:
             socket.receive_json()
         assert closed.value.code == 4413
+
+
+def test_a_binary_message_is_none(bench: Bench) -> None:
+    with window(bench) as socket:
+        socket.receive_json()
+        socket.receive_bytes()
+        socket.send_bytes(b"NP")
+        assert socket.receive_json()["error"]["kind"] == "invalid"
+
+
+def test_a_live_reading_does_not_wait_for_what_is_computed(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun, go_on = Event(), Event()
+    with window(bench) as one, window(bench) as other:
+        for socket in (one, other):
+            socket.receive_json()
+            socket.receive_bytes()
+
+        def waiting(*_: object) -> None:
+            begun.set()
+            assert go_on.wait(30.0)
+
+        monkeypatch.setattr("nextprobe.web.routes.channel.suspicion", waiting)
+        bench.post("./notes", text="one")
+        assert begun.wait(30.0)
+        try:
+            one.send_json({"type": "reading", "point": "J4.3", "value": 0.5})
+            frames = [other.receive() for _ in range(2)]
+            assert [frame.get("bytes", b"")[:2] for frame in frames].count(b"NP") == 1
+        finally:
+            go_on.set()
 
 
 def test_there_is_no_channel_of_no_job(bench: Bench) -> None:

@@ -39,7 +39,6 @@ class Window:
         if self.readings.full():
             self.readings.get_nowait()
         self.readings.put_nowait(reading)
-        self.news.set()
 
 
 class Hub:

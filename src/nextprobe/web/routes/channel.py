@@ -21,7 +21,8 @@ from nextprobe.web.trouble import error_json, error_of
 
 router = APIRouter()
 
-_LONGEST = 4096
+LONGEST = 4096
+"""Characters of a message that a window may send."""
 _MOST_A_SECOND = 50
 
 
@@ -56,13 +57,19 @@ async def live(
         await socket.close(4000 + status)
         return
     window = hub.open(bench.job_id, since)
-    sending = asyncio.create_task(_send(socket, bench, window))
-    hearing = asyncio.create_task(_hear(socket, hub, window))
+    tasks = [
+        asyncio.create_task(doing)
+        for doing in (
+            _send(socket, bench, window),
+            _send_readings(socket, window),
+            _hear(socket, hub, window),
+        )
+    ]
     try:
-        await asyncio.wait((sending, hearing), return_when=asyncio.FIRST_COMPLETED)
+        await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
     finally:
         hub.close(window)
-        for task in (sending, hearing):
+        for task in tasks:
             task.cancel()
             with suppress(asyncio.CancelledError, WebSocketDisconnect, RuntimeError):
                 await task
@@ -73,8 +80,6 @@ async def _send(socket: WebSocket, bench: Bench, window: Window) -> None:
     while True:
         await window.news.wait()
         window.news.clear()
-        while not window.readings.empty():
-            await socket.send_bytes(window.readings.get_nowait())
         try:
             message = await bench.ask(lambda job: missed(job, window.version))
             if not first and message["version"] <= window.version:
@@ -89,15 +94,24 @@ async def _send(socket: WebSocket, bench: Bench, window: Window) -> None:
             await socket.send_bytes(frame)
 
 
+async def _send_readings(socket: WebSocket, window: Window) -> None:
+    """Pass on what is under other probes; it does not wait for anything that is computed."""
+    while True:
+        await socket.send_bytes(await window.readings.get())
+
+
 async def _hear(socket: WebSocket, hub: Hub, window: Window) -> None:
     """Hand on what is under the probe in this window; what is none is answered with an error."""
     moments: list[float] = []
     while True:
-        text = await socket.receive_text()
+        message = await socket.receive()
+        if message["type"] == "websocket.disconnect":
+            return
+        text = message.get("text") or ""
         now = time.monotonic()
         moments = [moment for moment in moments if now - moment < 1.0]
         moments.append(now)
-        if len(moments) > _MOST_A_SECOND or len(text) > _LONGEST:
+        if len(moments) > _MOST_A_SECOND or len(text) > LONGEST:
             await socket.close(4413, "too much was sent")
             return
         try:
