@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import faulthandler
 import math
 import struct
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from threading import Event
@@ -17,6 +19,14 @@ from web_bench import API, Bench, served
 from nextprobe import Job
 from nextprobe.board import MeterMode
 from nextprobe.web.frames import MODES, READING, SUSPICION, reading_frame, suspicion_frame
+
+
+@pytest.fixture(autouse=True)
+def _ends() -> Iterator[None]:
+    """Fail where a message never comes, instead of waiting for it."""
+    faulthandler.dump_traceback_later(120.0, exit=True, file=sys.__stderr__)
+    yield
+    faulthandler.cancel_dump_traceback_later()
 
 
 @pytest.fixture
