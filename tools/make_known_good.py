@@ -28,7 +28,11 @@ from nextprobe.readers.pack_folder import KNOWN_GOOD, demo_pack_folder, read_pac
 
 SEED = 20
 BOARDS = 2
-CONNECTORS = {"courier-handheld": ("J4",), "ferry-terminal": ("J1", "J2", "J3", "J6")}
+CONNECTORS = {
+    "courier-handheld": ("J4",),
+    "ferry-terminal": ("J1", "J2", "J3", "J6"),
+    "field-recorder": ("J1", "J3", "J4", "J5", "J8"),
+}
 # Deviations of ln(parameter) between boards; 0.3 in ln(Is) is 12 mV with n = 1.6 at 25 °C.
 GROUP, PIN, SERIES, RESISTOR, LEAK = 0.3, 0.05, 0.1, 0.01, 0.2
 

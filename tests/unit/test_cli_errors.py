@@ -161,7 +161,11 @@ def test_a_pack_with_an_unknown_field_and_unit_says_the_lines(run: Run, tmp_path
 
 def test_a_pack_that_is_fine(run: Run) -> None:
     packs = run("packs", "--json").data["packs"]
-    assert {pack["name"] for pack in packs} == {"courier-handheld", "ferry-terminal"}
+    assert {pack["name"] for pack in packs} == {
+        "courier-handheld",
+        "ferry-terminal",
+        "field-recorder",
+    }
     assert run("packs").code == DONE
 
 

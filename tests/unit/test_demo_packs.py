@@ -1,4 +1,4 @@
-"""Both demo packs: whole, and every ready-made job is one that its case can come to."""
+"""The demo packs: whole, and every ready-made job is one that its case can come to."""
 
 from __future__ import annotations
 
@@ -25,6 +25,7 @@ from nextprobe.trials.ready import Shelf, job_device, open_job
 from nextprobe.trials.strategies import Advised
 
 FERRY = "ferry-terminal"
+RECORDER = "field-recorder"
 JOBS = [
     (pack, name)
     for pack, names in {
@@ -38,6 +39,7 @@ JOBS = [
             "bridged",
         ),
         FERRY: ("lint", "port", "clamped", "worn", "dark"),
+        RECORDER: ("joint", "card", "unheard", "one-sided", "deaf"),
     }.items()
     for name in names
 ]
