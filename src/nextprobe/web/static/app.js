@@ -1,0 +1,150 @@
+// What every page shares: making elements, saying numbers, the theme, trouble.
+
+/**
+ * @typedef {Node | string | number | null | undefined | false} Child
+ * @typedef {Record<string, any>} Props
+ */
+
+/**
+ * Make an element. Properties that begin with "on" are listeners; "class", "data-…", "aria-…" and
+ * the like are attributes.
+ * @param {string} tag
+ * @param {Props} [props]
+ * @param {...(Child | Child[])} children
+ * @returns {HTMLElement}
+ */
+export function h(tag, props = {}, ...children) {
+  const made = document.createElement(tag);
+  for (const [name, value] of Object.entries(props)) {
+    if (value === undefined || value === null || value === false) continue;
+    if (name.startsWith("on")) made.addEventListener(name.slice(2), value);
+    else if (name === "value") /** @type {HTMLInputElement} */ (made).value = value;
+    else made.setAttribute(name, value === true ? "" : String(value));
+  }
+  made.append(...kept(children));
+  return made;
+}
+
+/** @param {(Child | Child[])[]} children @returns {(Node | string)[]} */
+function kept(children) {
+  return children.flat().filter((child) => child !== null && child !== undefined && child !== false)
+    .map((child) => (typeof child === "number" ? String(child) : /** @type {Node | string} */ (child)));
+}
+
+/** @param {Element} place @param {...(Child | Child[])} children */
+export function fill(place, ...children) {
+  place.replaceChildren(...kept(children));
+}
+
+/** @param {string} id @returns {HTMLElement} */
+export function at(id) {
+  return /** @type {HTMLElement} */ (document.getElementById(id));
+}
+
+/**
+ * Set a custom property, which a strict policy allows where a style attribute is refused.
+ * @param {HTMLElement} element @param {string} name @param {number | string} value
+ */
+export function setting(element, name, value) {
+  element.style.setProperty(name, String(value));
+  return element;
+}
+
+/** Say a chance without ever saying never or surely. @param {number} chance */
+export function percent(chance) {
+  if (chance < 0.001) return "< 0.1 %";
+  if (chance > 0.999) return "> 99.9 %";
+  const shown = chance * 100;
+  return `${shown < 1 || shown > 99 ? shown.toFixed(1) : Math.round(shown)} %`;
+}
+
+/** @param {number} amount @param {string} currency */
+export function money(amount, currency) {
+  return `${amount < 100 ? amount.toFixed(2) : Math.round(amount)} ${currency}`;
+}
+
+/** @param {number} attended @param {number} [elapsed] */
+export function minutes(attended, elapsed = attended) {
+  const hands = attended < 1 ? `${Math.round(attended * 60)} s` : `${trimmed(attended)} min`;
+  return elapsed - attended > 0.5 ? `${hands}, done after ${trimmed(elapsed)} min` : hands;
+}
+
+/** @param {number} value */
+function trimmed(value) {
+  return value < 10 ? String(Math.round(value * 2) / 2) : String(Math.round(value));
+}
+
+/** @type {Record<string, [string, number]>} */
+const UNITS = {
+  diode: ["V", 1], "dc volts": ["V", 1], ohms: ["Ω", 1], "low ohms": ["Ω", 1],
+  continuity: ["Ω", 1], capacitance: ["F", 1],
+};
+
+/** @param {number | string | null | undefined} value @param {string} mode */
+export function reading(value, mode) {
+  if (value === null || value === undefined || typeof value === "string") return "over-range";
+  const [unit] = UNITS[mode] ?? ["", 1];
+  if (unit === "V") return `${value.toFixed(3)} V`;
+  return `${withPrefix(value)}${unit}`;
+}
+
+/** @param {number} value */
+function withPrefix(value) {
+  if (value === 0) return "0 ";
+  const prefixes = ["p", "n", "µ", "m", "", "k", "M", "G"];
+  const place = Math.min(3, Math.max(-4, Math.floor(Math.log10(Math.abs(value)) / 3)));
+  return `${Number((value / 10 ** (3 * place)).toPrecision(3))} ${prefixes[place + 4]}`;
+}
+
+/** @param {number} seconds since the epoch */
+export function clock(seconds) {
+  const then = new Date(seconds * 1000);
+  const time = then.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+  if (then.toDateString() === new Date().toDateString()) return time;
+  return `${then.toLocaleDateString([], { day: "numeric", month: "short" })}, ${time}`;
+}
+
+/** Show trouble at the top of the page. @param {any} error */
+export function trouble(error) {
+  const place = document.getElementById("trouble");
+  if (!place) return;
+  const says = error?.says ?? error?.message ?? String(error);
+  const more = (error?.findings ?? []).map((/** @type {any} */ found) =>
+    h("li", {}, found.what, found.remedy ? ` (${found.remedy})` : ""));
+  fill(place, h("div", { class: "trouble" },
+    h("p", {}, h("strong", {}, "Not done. "), says, error?.where ? ` (${error.where})` : ""),
+    error?.remedy && h("p", {}, `Try: ${error.remedy}`),
+    more.length > 0 && h("ul", {}, more),
+    h("button", { type: "button", class: "key", onclick: () => fill(place) }, "Understood")));
+  place.scrollIntoView({ block: "nearest" });
+}
+
+/** What was found in data, where it is worth saying. @param {any[]} findings */
+export function findingList(findings) {
+  if (!findings?.length) return null;
+  return h("ul", { class: "findings" }, findings.map((found) => h("li", {},
+    h("strong", {}, `${found.severity}: `), found.what,
+    found.where?.line ? ` (line ${found.where.line})` : "",
+    found.remedy ? ` — ${found.remedy}` : "")));
+}
+
+const THEMES = /** @type {const} */ (["", "light", "dark"]);
+const THEME_WORDS = { "": "as system", light: "bright", dark: "dark" };
+
+function themeKey() {
+  const key = document.getElementById("theme-key");
+  if (!key) return;
+  const now = () => /** @type {"" | "light" | "dark"} */ (document.documentElement.dataset.theme ?? "");
+  const show = () => { key.textContent = `Theme: ${THEME_WORDS[now()]}`; };
+  key.addEventListener("click", () => {
+    const next = THEMES[(THEMES.indexOf(now()) + 1) % THEMES.length];
+    if (next) document.documentElement.dataset.theme = next;
+    else delete document.documentElement.dataset.theme;
+    try { localStorage.setItem("nextprobe-theme", next); } catch { /* only for this page then */ }
+    show();
+    document.dispatchEvent(new CustomEvent("theme"));
+  });
+  show();
+}
+
+themeKey();
