@@ -1,0 +1,23 @@
+/** Style of the map. */
+
+export const STYLE = `
+  :host { display: grid; grid-template-rows: auto minmax(16rem, 1fr) auto; gap: 0; min-height: 26rem; color: var(--ink); font-family: var(--font); }
+  .bar { display: flex; flex-wrap: wrap; gap: 0.5rem; align-items: center; padding-bottom: 0.5rem; }
+  .bar form { flex: 1 1 10rem; min-width: 8rem; }
+  .stage { position: relative; min-height: 0; border: 1px solid var(--rule-strong); background: var(--sunken); overflow: hidden; }
+  canvas { position: absolute; inset: 0; width: 100%; height: 100%; touch-action: none; cursor: crosshair; display: block; }
+  canvas:focus-visible { outline-offset: -4px; }
+  .face { position: absolute; top: 0; left: 0; padding: 0.25rem 0.6rem; background: var(--ink); color: var(--sheet); font-weight: 600; font-size: 0.875rem; pointer-events: none; }
+  .empty { position: absolute; inset: 0; display: grid; place-content: center; text-align: center; padding: 1rem; color: var(--ink-quiet); pointer-events: none; }
+  .said { margin: 0; padding: 0.6rem 0; min-height: 3.2rem; line-height: 1.35; border-bottom: 1px solid var(--rule); }
+  .legend { display: flex; flex-wrap: wrap; gap: 0.25rem 1.1rem; margin: 0; padding: 0.5rem 0 0; list-style: none; font-size: var(--text-small); color: var(--ink-quiet); align-items: center; }
+  .legend li { display: inline-flex; align-items: center; gap: 0.4rem; }
+  .legend svg { flex: none; overflow: visible; }
+  .level-1 rect { fill: var(--suspicion-1); stroke: var(--body-edge); }
+  .level-2 rect { fill: var(--suspicion-2); stroke: var(--body-edge); }
+  .level-3 rect { fill: var(--suspicion-3); stroke: var(--ink); }
+  .level-4 rect { fill: var(--suspicion-4); stroke: var(--ink); }
+  .level-5 rect { fill: var(--suspicion-5); stroke: var(--ink); }
+  .legend path { stroke: var(--ink); stroke-width: 1.5; fill: none; }
+  .level-5 path { stroke: var(--sheet); }
+`;
