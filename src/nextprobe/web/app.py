@@ -13,6 +13,7 @@ from starlette.middleware.gzip import GZipMiddleware
 from nextprobe import __version__
 from nextprobe.web.guard import API, Guard
 from nextprobe.web.live import Hub
+from nextprobe.web.pages import add_pages
 from nextprobe.web.sessions import Sessions
 from nextprobe.web.settings import Settings
 from nextprobe.web.trouble import answer_errors
@@ -28,6 +29,7 @@ ROUTES = (
     "teaching",
     "amending",
     "handover",
+    "play",
     "photos",
     "known_good",
     "good_entry",
@@ -79,6 +81,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.state.workshop, app.state.hub, app.state.sessions = workshop, hub, sessions
     for name in ROUTES:
         app.include_router(import_module(f"nextprobe.web.routes.{name}").router, prefix=API)
+    add_pages(app)
     answer_errors(app)
     app.add_middleware(GZipMiddleware, minimum_size=4096, compresslevel=5)
     app.add_middleware(Guard, settings=chosen, sessions=sessions)

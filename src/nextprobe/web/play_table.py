@@ -1,0 +1,129 @@
+"""Simulated devices on the bench, made anew from the log when the server was started again."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from threading import Lock
+from urllib.parse import quote
+
+from nextprobe.errors import MisuseError, StoreError
+from nextprobe.job import Job
+from nextprobe.job.shelf import PlayedJob, entered
+from nextprobe.trials.play import conduct
+from nextprobe.trials.ready import Shelf, job_device, open_job
+from nextprobe.workbench.desk import Recorded
+from nextprobe.workbench.entry_names import EntryName
+from nextprobe.workbench.move_json import move_from_json
+from nextprobe.workbench.record import MOVES
+
+FOLDER = "play"
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """Which simulated device a job is about.
+
+    Parameters
+    ----------
+    pack : str
+        Name of its pack.
+    name : str
+        Which ready-made job.
+    seed : int
+        Which device of its kind.
+    """
+
+    pack: str
+    name: str
+    seed: int
+
+
+class PlayTable:
+    """The simulated devices of a folder of jobs.
+
+    A device draws its answers one after another, so that the same acts in the same order give the
+    same device: after a restart the acts in the log are done again.
+
+    Parameters
+    ----------
+    home : Path
+        Folder of jobs.
+    """
+
+    def __init__(self, home: Path) -> None:
+        self._folder = home / FOLDER
+        self._devices: dict[str, tuple[int, PlayedJob]] = {}
+        self._lock = Lock()
+
+    def keep(self, job_id: str, recipe: Recipe) -> None:
+        """Keep which device a job is about.
+
+        Raises
+        ------
+        StoreError
+            If it can not be written.
+        """
+        file = self._file(job_id)
+        try:
+            self._folder.mkdir(parents=True, exist_ok=True)
+            draft = file.with_suffix(".new")
+            draft.write_text(json.dumps(asdict(recipe)), "utf-8")
+            draft.replace(file)
+        except OSError as error:
+            raise StoreError(f"{file}: {error.strerror}") from error
+
+    def recipe(self, job_id: str) -> Recipe | None:
+        """Return which device a job is about; None if it is a real one."""
+        try:
+            return Recipe(**json.loads(self._file(job_id).read_text("utf-8")))
+        except (FileNotFoundError, ValueError, TypeError):
+            return None
+
+    def _file(self, job_id: str) -> Path:
+        return self._folder / f"{quote(job_id, safe='')}.json"
+
+    def played(self, job: Job, shelf: Shelf, recipe: Recipe) -> PlayedJob:
+        """Return a job with its device as it stands after all that the log says was done."""
+        events = len(job.events())
+        with self._lock:
+            known = self._devices.get(job.job_id)
+        if known is not None and known[0] == events and known[1].job is job:
+            return known[1]
+        device = job_device(shelf, open_job(shelf, recipe.name), recipe.name, recipe.seed)
+        for event in job.events():
+            for move in event.payload["moves"] if event.kind == MOVES else ():
+                device.answer(move_from_json(move).act)
+        return self._noted(PlayedJob(job, device))
+
+    def take(
+        self, job: Job, shelf: Shelf, recipe: Recipe, step: str, name: EntryName
+    ) -> Recorded:
+        """Do a step on the simulated bench, and record what came of it under a name.
+
+        Raises
+        ------
+        MisuseError
+            If there is no such step now.
+        """
+        found = next((each for each in job.next_steps(None) if each.id == step), None)
+        if found is None:
+            raise MisuseError(f"{step} can not be done now: ask for the steps again")
+        if found.kind == "end":
+            with job.named(name):
+                return job.close(step)
+        played = self.played(job, shelf, recipe)
+        moves = conduct(job.case, played.device, step)
+        for number, move in enumerate(moves[:-1] if found.kind == "reading" else (), start=1):
+            with job.named(name.part(number)):
+                job.record(step, entered(found, (move,)))
+        with job.named(name):
+            recorded = job.record(step, entered(found, moves))
+        self._noted(played)
+        return recorded
+
+    def _noted(self, played: PlayedJob) -> PlayedJob:
+        with self._lock:
+            self._devices[played.job.job_id] = len(played.job.events()), played
+        return played

@@ -1,0 +1,269 @@
+// The bench of one job: holds what is known, and hands it to the parts of the page.
+
+import { at, fill, h, money, percent, trouble } from "./app.js";
+import { ask, Outbox } from "./api.js";
+import { Foot } from "./foot.js";
+import { LiveChannel } from "./live.js";
+import { showLog } from "./log.js";
+import { StepPanel } from "./step.js";
+import { showSuspects } from "./suspects.js";
+
+const MOST_STEPS = 300;
+const SHOWN_SUSPECTS = 6;
+
+export class Bench {
+  constructor() {
+    this.job = document.body.dataset.job ?? "";
+    this.path = `/jobs/${encodeURIComponent(this.job)}`;
+    /** @type {any[]} */
+    this.lines = [];
+    this.standing = new Set();
+    this.ended = "";
+    this.stepsVersion = -1;
+    /** @type {any} */
+    this.advice = null;
+    /** @type {string | null} */
+    this.chosen = null;
+    this.simulated = false;
+    this.pending = false;
+    this.panel = new StepPanel(at("step"), this);
+    this.foot = new Foot(at("foot"), {
+      confirm: () => this.#act(() => this.panel.confirm()),
+      repeat: () => this.#act(() => this.panel.repeat()),
+      back: () => this.#act(() => this.back()),
+      skip: () => this.#act(() => this.skip()),
+      mark: (place) => this.#act(() => this.panel.mark(place)),
+      step: (by) => this.#act(() => this.panel.mark(this.panel.marked + by)),
+      type: () => this.panel.focus(),
+    });
+    this.outbox = new Outbox(this.job, (waiting) => this.foot.waiting(waiting));
+    this.live = new LiveChannel(this.job, {
+      events: (message) => this.#news(message),
+      binary: (buffer) => document.dispatchEvent(new CustomEvent("frame", { detail: buffer })),
+      connected: (yes) => { this.foot.connected(yes); if (yes) void this.outbox.flush(); },
+      gone: (error) => this.#gone(error),
+    });
+  }
+
+  async open() {
+    this.foot.waiting(this.outbox.entries.length);
+    document.addEventListener("entry-refused", (event) => trouble(/** @type {CustomEvent} */ (event).detail));
+    const play = await ask(`${this.path}/play`).catch(() => ({ simulated: false }));
+    this.play = play;
+    this.simulated = play.simulated;
+    if (this.outbox.entries.length) await Promise.race([this.outbox.flush(), new Promise((done) => setTimeout(done, 500))]);
+    this.live.open();
+    await Promise.all([import("./board.js"), import("./teach.js"), import("./handover.js"), import("./photo.js")])
+      .then(([board, teach, handover, photo]) => {
+        this.sides = [board.showBoard(this), teach.showTeach(this), handover.showHandover(this), photo.showPhotos(this)];
+      });
+    if (this.simulated) void import("./play.js").then((play) => play.showGuide(this));
+  }
+
+  /** @param {() => void} act */
+  #act(act) {
+    if (!this.pending) act();
+  }
+
+  /** @param {any} message */
+  #news(message) {
+    for (const line of message.events) this.lines.push(line);
+    this.standing = new Set(message.standing);
+    showLog(at("log"), this.lines, this.standing, this);
+    const last = message.events.at(-1);
+    if (last && this.stepsVersion >= 0) this.lastSaid = last.said.join("; ");
+    void this.#refresh(message.version);
+  }
+
+  /** Ask what follows from a version; a newer one that comes meanwhile is asked for after. @param {number} version */
+  async #refresh(version) {
+    this.wanted = version;
+    if (this.asking) return;
+    this.asking = true;
+    let tries = 0;
+    while (this.wanted !== this.shown && tries < 40) {
+      const wanted = this.wanted;
+      try {
+        at("step").setAttribute("aria-busy", "true");
+        await this.#show();
+        this.shown = wanted;
+        tries = 0;
+      } catch (error) {
+        tries += 1;
+        if (/** @type {any} */ (error).status) { trouble(error); this.shown = wanted; }
+        else await new Promise((done) => setTimeout(done, 400));
+      }
+    }
+    this.asking = false;
+  }
+
+  async #show() {
+    const [stands, advice] = await Promise.all([ask(this.path), ask(`${this.path}/steps?most=${MOST_STEPS}`)]);
+    this.overview = stands.overview;
+    this.#complaint(stands);
+    if (this.stepsVersion !== advice.version && this.pending === "answered") this.chosen = null;
+    this.pending = false;
+    this.advice = advice;
+    this.stepsVersion = advice.version;
+    this.ended = advice.ended;
+    this.#steps();
+    const { suspects } = await ask(`${this.path}/suspects?most=${SHOWN_SUSPECTS}`);
+    this.suspects = suspects;
+    showSuspects(at("suspects"), this.job, suspects);
+    showLog(at("log"), this.lines, this.standing, this);
+    this.#speak();
+    document.dispatchEvent(new CustomEvent("known", { detail: { version: advice.version } }));
+  }
+
+  /** @param {any} stands */
+  #complaint({ overview, remarks, findings }) {
+    const kept = [
+      overview.may_wipe ? "data may be wiped" : "data must stay",
+      overview.may_unpair ? "paired parts may be lost" : "paired parts must stay paired",
+      overview.ceiling === null ? "no ceiling" : `at most ${money(overview.ceiling, overview.currency)}`,
+    ];
+    fill(at("complaint"),
+      h("p", {}, h("strong", {}, overview.device), ` · ${overview.complaint} `,
+        overview.says && h("q", {}, overview.says), overview.history.length ? ` · before: ${overview.history.join(", ")}` : ""),
+      h("p", { class: "risk" }, kept.map((word) => h("span", {}, word)),
+        this.simulated && h("span", { class: "simulated" }, "simulated device")),
+      remarks.map((/** @type {any} */ remark) => h("p", { class: "said" }, remark.text)),
+      findings.filter((/** @type {any} */ found) => found.severity === "error").map((/** @type {any} */ found) => h("p", { class: "trouble" }, found.what, " ", found.remedy)));
+  }
+
+  #steps() {
+    const { steps, currency } = this.advice;
+    if (this.ended || !steps.length) return this.#over();
+    const step = steps.find((/** @type {any} */ each) => each.id === this.chosen) ?? steps[0];
+    this.panel.show(step, currency);
+    this.panel.busy(Boolean(this.pending));
+    this.#last();
+    this.#others(steps, step, currency);
+    return undefined;
+  }
+
+  #last() {
+    at("step").querySelector(".last")?.remove();
+    const last = this.lines.filter((line) => this.standing.has(line.event)).at(-1);
+    if (!last || last.event === 1) return;
+    at("step").prepend(h("p", { class: "last" }, h("span", {}, "Recorded: ", last.said.join("; ")),
+      h("button", { type: "button", class: "key quiet", onclick: () => this.withdraw(last.event) }, "Take it back")));
+  }
+
+  #over() {
+    const words = /** @type {Record<string, string>} */ ({ close: "Closed and handed over", decline: "Declined", escalate: "Handed on" });
+    fill(at("step"), h("h2", { id: "step-title", class: "step-title", tabindex: "-1" }, words[this.ended] ?? "The job has ended"),
+      h("p", {}, "The record below is complete. Nothing more can be added."),
+      h("div", { id: "lesson" }),
+      h("div", { class: "keys" }, h("a", { class: "key main", href: "/" }, "To today's jobs")));
+    this.panel.step = null;
+    fill(at("others"));
+  }
+
+  /** @param {any[]} steps @param {any} shown @param {string} currency */
+  #others(steps, shown, currency) {
+    const rest = steps.filter((step) => step !== shown);
+    const open = at("others").querySelector("details")?.open;
+    const key = (/** @type {any} */ step) => h("li", {}, h("button", {
+      type: "button", class: "other", "data-step": step.id, onclick: () => this.choose(step.id),
+    }, h("span", {}, step.title, step.recommended ? " (recommended)" : ""),
+    h("span", { class: "figure source" }, `${money(step.price, currency)} · job ${money(step.cost, currency)}`)));
+    fill(at("others"), rest[0] && h("div", { class: "runner" }, h("p", { class: "sheet-name" }, this.advice.near_tie ? "About as good" : "Or instead"), h("ul", {}, key(rest[0]))),
+      h("details", { class: "fold", open }, h("summary", {}, "Something else", h("small", {}, `${rest.length} other steps`)),
+        h("ul", { class: "other-list" }, rest.slice(1).map(key))));
+  }
+
+  /** Do another step than the recommended one; null goes back to it. @param {string | null} step */
+  choose(step) {
+    this.chosen = step;
+    const fold = at("others").querySelector("details");
+    if (fold) fold.open = false;
+    this.#steps();
+    at("step").scrollIntoView({ block: "nearest" });
+    this.panel.title?.focus({ preventScroll: true });
+    this.panel.focus();
+  }
+
+  skip() {
+    const { steps } = this.advice ?? { steps: [] };
+    if (!steps.length || this.ended) return;
+    const place = steps.findIndex((/** @type {any} */ each) => each.id === this.panel.step?.id);
+    const next = steps[(place + 1) % steps.length];
+    this.choose(next.recommended ? null : next.id);
+    this.say(`Instead: ${next.title}`);
+  }
+
+  back() {
+    if (this.panel.back()) return;
+    if (this.chosen) { this.choose(null); this.say(`Back to: ${this.panel.step?.title}`); return; }
+    const last = at("step").querySelector(".last button");
+    if (last) { /** @type {HTMLElement} */ (last).focus(); this.say("Confirm to take the last entry back"); }
+  }
+
+  /** Record what came of a step. @param {any} step @param {any} result */
+  record(step, result) {
+    return this.enter("/results", { step: step.id, result }, step.title);
+  }
+
+  /** @param {any} step */
+  end(step) { return this.enter("/closing", { ending: step.id }, step.title); }
+
+  /** Have the simulated bench do a step. @param {any} step */
+  take(step) { return this.enter("/play", { step: step.id }, step.title); }
+
+  /** @param {number} event @param {string} result */
+  correct(event, result) { return this.enter("/corrections", { event, result }, `entry ${event}`); }
+
+  /** @param {number} event */
+  withdraw(event) { return this.enter("/withdrawals", { event }, `entry ${event}`); }
+
+  /**
+   * Make an entry; it is kept until it is answered.
+   * @param {string} route @param {any} body @param {string} label
+   * @returns {Promise<any>} the answer, or null if it was refused
+   */
+  async enter(route, body, label) {
+    if (this.pending) return null;
+    this.pending = true;
+    this.panel.busy(true);
+    try {
+      const answer = await this.outbox.send(this.path + route, body, label);
+      this.pending = "answered";
+      if (this.panel.field && route === "/results") this.panel.field.value = "";
+      this.say(`Recorded: ${answer.recorded.said.join("; ")}`);
+      fill(at("trouble"), answer.findings.length ? h("div", { class: "said" }, answer.findings.map((/** @type {any} */ found) => h("p", {}, found.what, found.remedy ? ` — ${found.remedy}` : ""))) : null);
+      if (this.stepsVersion >= answer.version) this.#free();
+      return answer;
+    } catch (error) {
+      trouble(error);
+      this.#free();
+      return null;
+    }
+  }
+
+  #free() {
+    this.pending = false;
+    this.panel.busy(false);
+  }
+
+  #speak() {
+    if (this.ended || !this.panel.step || !this.lastSaid) return;
+    const [first] = this.suspects ?? [];
+    this.say(`${this.lastSaid}. ${first ? `${first.title}: ${first.words}, ${percent(first.probability)}. ` : ""}Next: ${this.advice.steps[0].title}`);
+    this.lastSaid = "";
+  }
+
+  /** Say something to those who listen. @param {string} words */
+  say(words) {
+    at("verdict").textContent = words;
+  }
+
+  /** @param {any} error */
+  #gone(error) {
+    trouble(error);
+    if (error.kind === "not found") fill(at("step"), h("h2", { id: "step-title" }, "There is no such job"), h("p", {}, h("a", { href: "/" }, "To today's jobs")));
+  }
+}
+
+const bench = new Bench();
+void bench.open();

@@ -1,0 +1,79 @@
+// Where on the board: the map, its list of pads, and expected against measured at a connector.
+
+import { at, fill, h, reading } from "./app.js";
+import { ask } from "./api.js";
+
+/** @param {import("./bench.js").Bench} bench */
+export function showBoard(bench) {
+  return new BoardSide(bench);
+}
+
+class BoardSide {
+  /** @param {import("./bench.js").Bench} bench */
+  constructor(bench) {
+    this.bench = bench;
+    this.place = at("map");
+    this.connectorChosen = "";
+    this.body = h("div", { class: "map-body" });
+    this.connector = h("div", { class: "connector" });
+    fill(this.place, h("h2", { class: "sheet-name", id: "map-name" }, "On the board"), this.body, this.connector);
+    document.addEventListener("known", () => this.refresh());
+    if (bench.stepsVersion >= 0) void this.refresh();
+  }
+
+  async refresh() {
+    try {
+      const board = await ask(`${this.bench.path}/board`);
+      this.#board(board);
+    } catch (error) {
+      if (/** @type {any} */ (error).status === 404) {
+        fill(this.body, h("p", {}, "No board is known yet. Paste a pinout or type a chain below, and it appears here."));
+        fill(this.connector);
+      }
+    }
+  }
+
+  /** @param {any} board */
+  #board(board) {
+    this.known = board;
+    fill(this.body, h("p", { class: "source" }, `${board.parts.length} parts, ${board.nets.length} nets, ${board.pads.pin.length} pads`));
+    void this.#pins();
+  }
+
+  async #pins() {
+    const names = this.known.connectors.map((/** @type {any} */ each) => each.reference);
+    if (!names.length) return fill(this.connector);
+    const chosen = names.includes(this.connectorChosen) ? this.connectorChosen : this.#meant(names);
+    const found = await ask(`${this.bench.path}/connectors/${encodeURIComponent(chosen)}`).catch(() => null);
+    if (!found) return undefined;
+    const choice = h("select", {
+      id: "connector", onchange: (/** @type {Event} */ event) => { this.connectorChosen = /** @type {HTMLSelectElement} */ (event.target).value; void this.#pins(); },
+    }, names.map((/** @type {string} */ name) => h("option", { value: name, selected: name === chosen }, name)));
+    fill(this.connector, h("div", { class: "field" }, h("label", { for: "connector" }, "Connector"), choice), table(found));
+    return undefined;
+  }
+
+  /** The connector that the step is about, else the one with suspects. @param {string[]} names */
+  #meant(names) {
+    const text = JSON.stringify([this.bench.panel.step?.acts ?? [], this.bench.panel.step?.id ?? "", this.bench.suspects ?? []]);
+    return names.find((name) => new RegExp(`\\b${name}\\b`).test(text)) ?? names[0];
+  }
+}
+
+/** @param {any} found */
+function table(found) {
+  const pins = found.pins.filter((/** @type {any} */ pin) => pin.expectation);
+  return h("div", { class: "scroll pins", tabindex: "0", role: "region", "aria-label": `Pins of ${found.reference}` }, h("table", { class: "rows" },
+    h("caption", {}, `${found.reference}, ${found.mode} mode: a healthy reading and what was read`),
+    h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "Pin"), h("th", { scope: "col" }, "Net"), h("th", { scope: "col", class: "figure" }, "Healthy"), h("th", { scope: "col" }, "Read"))),
+    h("tbody", {}, pins.map((/** @type {any} */ pin) => row(pin, found.mode)))));
+}
+
+/** @param {any} pin @param {string} mode */
+function row(pin, mode) {
+  const { expected } = pin.expectation;
+  const read = expected.read.map((/** @type {any} */ each) => reading(each, mode)).join(", ");
+  return h("tr", {}, h("th", { scope: "row" }, pin.pin), h("td", {}, pin.net),
+    h("td", { class: "figure" }, expected.healthy === null ? "unknown" : reading(expected.healthy, mode)),
+    h("td", {}, read, expected.verdict ? ` ${expected.verdict}` : ""));
+}

@@ -1,0 +1,295 @@
+// The one step that is asked for: what it costs, what may come of it, and how to answer.
+
+import { fill, h, minutes, money, percent, reading, setting } from "./app.js";
+import { ask } from "./api.js";
+import { RunSheet } from "./run-sheet.js";
+
+const READS_ONE = new Set(["reading", "current", "lift"]);
+const REASONS = new Set(["saves", "ends", "plan", "near tie", "bounds", "runner-up"]);
+const WORDS = /** @type {Record<string, string>} */ ({
+  works: "It works", fails: "It fails", "refresh failed": "The refresh fails", nothing: "Nothing to see",
+  done: "Done", "something else": "another point surprises",
+});
+
+/** @param {string} label */
+export function outcomeWord(label) {
+  return WORDS[label] ?? label.charAt(0).toUpperCase() + label.slice(1);
+}
+
+/** What may come of a step when it is answered with a value. @param {any} step */
+export function takesValue(step) {
+  const last = step.acts.at(-1);
+  return READS_ONE.has(step.kind) || last?.do === "probe" && step.kind !== "run" || last?.do === "gauge";
+}
+
+export class StepPanel {
+  /**
+   * @param {HTMLElement} place
+   * @param {import("./bench.js").Bench} bench
+   */
+  constructor(place, bench) {
+    this.place = place;
+    this.bench = bench;
+    this.marked = -1;
+    /** @type {any} */
+    this.step = null;
+  }
+
+  /** @param {any} step @param {string} currency */
+  show(step, currency) {
+    const same = this.step?.id === step.id && this.version === this.bench.stepsVersion;
+    if (same && this.recommended === step.recommended) return;
+    const typed = this.step?.id === step.id ? this.field?.value ?? "" : "";
+    const held = this.place.contains(document.activeElement);
+    this.step = step;
+    this.recommended = step.recommended;
+    this.version = this.bench.stepsVersion;
+    this.marked = -1;
+    this.field = undefined;
+    this.run = undefined;
+    this.keys = [];
+    this.meaning = h("div", { class: "meanings" });
+    this.expected = h("p", { class: "expected", "aria-live": "polite" });
+    fill(this.place, this.#head(step, currency), this.#cautions(step), this.#how(step),
+      this.#answers(step), this.#meanings(step, currency), this.#reasons(step));
+    if (typed && this.field) this.field.value = typed;
+    if (held || document.activeElement === document.body) this.focus();
+    void this.#explain(step);
+    void this.#expect(step);
+  }
+
+  focus() {
+    const field = this.field ?? this.run?.field;
+    if (field) field.focus({ preventScroll: true });
+    else if (this.title) this.title.focus({ preventScroll: true });
+  }
+
+  /** @param {any} step @param {string} currency */
+  #head(step, currency) {
+    this.title = h("h2", { id: "step-title", class: "step-title", tabindex: "-1" }, step.title);
+    const tag = step.recommended ? "Do this next" : "Instead of what is recommended";
+    return [
+      h("p", { class: "sheet-name" }, tag,
+        !step.recommended && h("button", { type: "button", class: "key quiet", onclick: () => this.bench.choose(null) },
+          "Back to the recommended step")),
+      this.title,
+      h("dl", { class: "facts" },
+        fact("This step", money(step.price, currency), "time, parts and expected harm"),
+        fact("Time", minutes(step.attended_minutes, step.elapsed_minutes), "hands on, as the pack gives it"),
+        fact("Whole job from here", `about ${money(step.cost, currency)}`, "expected, over all that may come")),
+    ];
+  }
+
+  /** @param {any} step */
+  #cautions(step) {
+    if (!step.cautions.length) return null;
+    return h("div", { class: "caution", role: "note" }, h("strong", {}, "▲ Take care"),
+      h("ul", {}, step.cautions.map((/** @type {string} */ text) => h("li", {}, text))));
+  }
+
+  /** @param {any} step */
+  #how(step) {
+    if (!step.how.length || step.kind === "run") return null;
+    return step.how.map((/** @type {string} */ text) => h("p", { class: "how" }, text));
+  }
+
+  /** @param {any} step */
+  #answers(step) {
+    if (this.bench.simulated) return this.#simulated(step);
+    if (step.kind === "end") return this.#ending(step);
+    if (step.kind === "run") {
+      this.run = new RunSheet(this.bench, step);
+      return this.run.element;
+    }
+    if (takesValue(step)) return this.#readingField(step);
+    return this.#outcomes(step.answers, (word) => this.bench.record(step, word));
+  }
+
+  /** @param {string[]} words @param {(word: string) => void} act */
+  #outcomes(words, act) {
+    this.keys = words.map((word, place) => h("button", {
+      type: "button", class: "key outcome", "aria-pressed": "false", "data-outcome": word,
+      onclick: () => act(word),
+    }, h("kbd", {}, String(place + 1)), h("span", {}, outcomeWord(word))));
+    return h("div", { class: "keys outcomes", role: "group", "aria-label": "What came of it" }, this.keys);
+  }
+
+  /** @param {any} step */
+  #simulated(step) {
+    this.keys = [h("button", {
+      type: "button", class: "key main wide", onclick: () => this.bench.take(step),
+    }, h("kbd", {}, "Enter"), h("span", {}, step.kind === "end" ? endingWord(step) : "Do it on the simulated bench"))];
+    return h("div", { class: "keys outcomes" }, this.keys);
+  }
+
+  /** @param {any} step */
+  #ending(step) {
+    this.keys = [h("button", {
+      type: "button", class: "key main wide outcome", "data-outcome": step.id, onclick: () => this.bench.end(step),
+    }, h("kbd", {}, "1"), h("span", {}, endingWord(step)))];
+    return h("div", { class: "keys outcomes" }, this.keys);
+  }
+
+  /** @param {any} step */
+  #readingField(step) {
+    const current = step.acts.at(-1)?.do === "gauge";
+    this.field = /** @type {HTMLInputElement} */ (h("input", {
+      id: "reading", name: "reading", autocomplete: "off", inputmode: "text", spellcheck: "false",
+      class: "figure reading", placeholder: current ? "0.18 A" : "0.452", "aria-describedby": "reading-help",
+    }));
+    const over = () => this.bench.record(step, "OL");
+    return h("form", {
+      class: "reading-form",
+      onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); this.confirm(); },
+    },
+    h("div", { class: "field" },
+      h("label", { for: "reading" }, current ? "What the supply shows" : `What the meter shows at ${step.acts.at(-1)?.point ?? "the point"}`),
+      this.field),
+    h("p", { id: "reading-help", class: "source" },
+      current ? "In ampere, as 0.18 A or 4 mA. Type at once and press Enter."
+        : "As the meter shows it: 0.452, 452, 4k7, OL. Type at once and press Enter."),
+    this.expected,
+    h("div", { class: "keys" }, h("button", { class: "key main" }, "Record"),
+      h("button", { type: "button", class: "key", onclick: over }, current ? "Beyond the limit" : "OL: over-range")));
+  }
+
+  /** @param {any} step @param {string} currency */
+  #meanings(step, currency) {
+    if (!step.branches.length) return null;
+    fill(this.meaning, step.branches.map((/** @type {any} */ branch) => this.#meaning(branch, currency)));
+    return h("section", { class: "fork" }, h("h3", {}, "What each outcome would mean"), this.meaning);
+  }
+
+  /** @param {any} branch @param {string} currency */
+  #meaning(branch, currency) {
+    return h("div", { class: "meaning", "data-label": branch.label },
+      h("p", { class: "meaning-name" }, h("span", {}, outcomeWord(branch.label)),
+        h("span", { class: "figure" }, percent(branch.probability))),
+      setting(h("div", { class: "reach", "aria-hidden": "true" }), "--at", branch.probability),
+      branch.title && h("p", {}, "Then: ", branch.title,
+        branch.cost !== null && h("span", { class: "source" }, ` — ${money(branch.cost, currency)} from there`)));
+  }
+
+  /** @param {any} step */
+  #reasons(step) {
+    const told = step.reasons.filter((/** @type {any} */ reason) => REASONS.has(reason.kind));
+    this.why = h("ul", {}, told.map((/** @type {any} */ reason) => h("li", {}, reason.text)));
+    this.apart = h("div");
+    return h("details", { class: "fold", open: step.recommended },
+      h("summary", {}, step.recommended ? "Why this step" : "Why this step is not recommended"),
+      this.why, this.apart);
+  }
+
+  /** Say what each outcome would make of the suspects. @param {any} step */
+  async #explain(step) {
+    try {
+      const { explanation } = await ask(`/jobs/${encodeURIComponent(this.bench.job)}/why?step=${encodeURIComponent(step.id)}`);
+      if (this.step !== step) return;
+      if (!step.recommended && this.why) {
+        fill(this.why, explanation.against.map((/** @type {any} */ reason) => h("li", {}, reason.text)));
+      }
+      for (const meaning of explanation.meanings) this.#moves(meaning);
+      const groups = explanation.never_told_apart ?? [];
+      if (this.apart && groups.length) {
+        fill(this.apart, h("h3", {}, "What this step can not tell apart"),
+          h("ul", {}, groups.slice(0, 5).map((/** @type {string[]} */ group) => h("li", {}, group.join(" · ")))));
+      }
+    } catch (error) {
+      if (this.step === step && this.apart) fill(this.apart, h("p", { class: "source" }, "No explanation now: ", String(/** @type {any} */ (error).message)));
+    }
+  }
+
+  /** @param {any} meaning */
+  #moves(meaning) {
+    const places = [...this.meaning?.children ?? []];
+    const place = places.find((each) => /** @type {HTMLElement} */ (each).dataset.label === meaning.label);
+    if (!place || place.querySelector("ul")) return;
+    place.append(h("ul", { class: "moved" }, meaning.likeliest.slice(0, 3).map((/** @type {any} */ suspect) => h("li", {},
+      suspect.title, " ", h("span", { class: "figure" }, `${percent(suspect.before)} → ${percent(suspect.after)}`),
+      h("span", { class: "source" }, ` ${suspect.words}`)))));
+  }
+
+  /** Say what a healthy device would read. @param {any} step */
+  async #expect(step) {
+    const probe = step.acts.at(-1);
+    if (!this.field || probe?.do !== "probe") return;
+    try {
+      const words = new URLSearchParams({ point: probe.point, mode: probe.mode });
+      const { expectation } = await ask(`/jobs/${encodeURIComponent(this.bench.job)}/expected?${words}`);
+      if (this.step === step && this.expected) fill(this.expected, expectedWords(expectation.expected));
+    } catch { /* nothing is predicted there: then nothing is said */ }
+  }
+
+  /** Mark an outcome, by its place. @param {number} place */
+  mark(place) {
+    if (!this.keys?.length) return;
+    this.marked = (place + this.keys.length) % this.keys.length;
+    this.keys.forEach((key, each) => key.setAttribute("aria-pressed", String(each === this.marked)));
+    this.keys[this.marked].scrollIntoView({ block: "nearest" });
+    this.bench.say(`${this.keys[this.marked].querySelector("span")?.textContent}: confirm to record`);
+  }
+
+  confirm() {
+    if (this.run) return this.run.confirm();
+    if (this.field) {
+      const typed = this.field.value.trim();
+      if (typed) void this.bench.record(this.step, typed);
+      else this.bench.say("Type what the meter shows first");
+      return undefined;
+    }
+    if (!this.keys?.length) return undefined;
+    if (this.bench.simulated || this.marked >= 0) this.keys[Math.max(this.marked, 0)].click();
+    else this.mark(0);
+    return undefined;
+  }
+
+  /** Take the reading, or read the step, again. */
+  repeat() {
+    if (this.run) return this.run.repeat();
+    if (this.field) this.field.value = "";
+    this.bench.say(`${this.step.title}. ${this.step.how.join(" ")}`);
+    this.focus();
+    return undefined;
+  }
+
+  /** Undo what is not recorded yet; tell whether there was anything. */
+  back() {
+    if (this.run?.back()) return true;
+    if (this.field?.value) { this.field.value = ""; return true; }
+    if (this.marked >= 0) {
+      this.marked = -1;
+      this.keys?.forEach((key) => key.setAttribute("aria-pressed", "false"));
+      return true;
+    }
+    return false;
+  }
+
+  /** @param {boolean} yes */
+  busy(yes) {
+    this.place.setAttribute("aria-busy", String(yes));
+    for (const key of this.place.querySelectorAll(".outcomes .key, .reading-form .key, .run .key")) {
+      /** @type {HTMLButtonElement} */ (key).disabled = yes;
+    }
+  }
+}
+
+/** @param {any} expected */
+export function expectedWords(expected) {
+  if (expected.healthy === null || expected.healthy === undefined) return "Nothing is known of a healthy reading here.";
+  const mode = expected.mode;
+  const range = expected.low === null || expected.high === null ? "" :
+    `, ${reading(expected.low, mode)} to ${reading(expected.high, mode)}`;
+  return `Healthy: ${reading(expected.healthy, mode)}${range} (${expected.source})`;
+}
+
+/** @param {any} step */
+function endingWord(step) {
+  const words = /** @type {Record<string, string>} */ ({ close: "Close the job with the record", decline: "Decline the repair", escalate: "Hand on" });
+  return words[step.id] ?? step.title;
+}
+
+/** @param {string} name @param {string} value @param {string} about */
+function fact(name, value, about) {
+  return h("div", {}, h("dt", {}, name), h("dd", { class: "figure" }, value), h("dd", { class: "source" }, about));
+}
+
