@@ -212,8 +212,8 @@ function names(pen, geometry, view, colours) {
     const { reference } = geometry.board.parts[part];
     const wide = (box.right - box.left) * view.scale;
     const high = (box.bottom - box.top) * view.scale;
-    const along = Math.max(wide, high);
-    const size = Math.min(along / (LETTER * (reference.length + 1)), 0.8 * Math.min(wide, high), LARGEST_NAME);
+    const along = Math.max(wide, high) - atEnds(geometry, reference) * view.scale;
+    const size = Math.min(along / (LETTER * (reference.length + 0.6)), 0.8 * Math.min(wide, high), LARGEST_NAME);
     if (size < LEAST_NAME) continue;
     pen.save();
     pen.translate(view.across((box.left + box.right) / 2), view.down((box.top + box.bottom) / 2));
@@ -229,6 +229,17 @@ function names(pen, geometry, view, colours) {
 }
 
 /**
+ * @param {Geometry} geometry
+ * @param {string} reference
+ * @returns {number} length of a small part that its pads take, where no name should stand [mm]
+ */
+function atEnds(geometry, reference) {
+  const pads = geometry.byPart.get(reference) ?? [];
+  if (pads.length !== 2) return 0;
+  return 4 * Math.min(...pads.flatMap((pad) => [geometry.halfWidth[pad], geometry.halfHeight[pad]]));
+}
+
+/**
  * @param {Pen} pen
  * @param {Geometry} geometry
  * @param {View} view
@@ -239,6 +250,7 @@ function numbers(pen, geometry, view, colours, pads) {
   pen.fillStyle = colours.ink;
   for (const pad of pads) {
     const high = 2 * view.scale * Math.min(geometry.halfWidth[pad], geometry.halfHeight[pad]);
+    if (geometry.byPart.get(geometry.partOf(pad).reference)?.length === 1) continue;
     const number = geometry.board.pads.pin[pad].split(".").at(-1) ?? "";
     const size = Math.min(0.7 * high, high / (LETTER * (number.length + 0.4)), LARGEST_NAME);
     if (high < LEAST_NUMBER || size < LEAST_NAME - 1) continue;

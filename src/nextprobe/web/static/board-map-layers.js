@@ -122,8 +122,19 @@ export function paintHeat(pen, geometry, view, colours, heat) {
   pen.lineWidth = 2;
   pen.stroke();
   pen.restore();
+}
+
+/**
+ * @param {Pen} pen
+ * @param {View} view
+ * @param {Colours} colours
+ * @param {{x: number, y: number, radius: number}} heat [mm]
+ */
+export function nameHeat(pen, view, colours, heat) {
+  const x = view.across(heat.x);
+  const y = view.down(heat.y);
   const said = `heat reaches ${heat.radius.toFixed(heat.radius < 10 ? 1 : 0)} mm`;
-  tag(pen, view, colours, said, x, y + radius + TAG, colours.differs, colours.sheet);
+  tag(pen, view, colours, said, x, y + heat.radius * view.scale + TAG, colours.differs, colours.sheet);
 }
 
 /**

@@ -1,10 +1,13 @@
 /** Style of the map. */
 
 export const STYLE = `
-  :host { display: grid; grid-template-rows: auto minmax(16rem, 1fr) auto; gap: 0; min-height: 26rem; color: var(--ink); font-family: var(--font); }
-  .bar { display: flex; flex-wrap: wrap; gap: 0.5rem; align-items: center; padding-bottom: 0.5rem; }
-  .bar form { flex: 1 1 10rem; min-width: 8rem; }
-  .stage { position: relative; min-height: 0; border: 1px solid var(--rule-strong); background: var(--sunken); overflow: hidden; }
+  :host { display: block; color: var(--ink); font-family: var(--font); }
+  .whole { display: flex; flex-direction: column; height: 100%; }
+  .bar { display: flex; flex-wrap: wrap; gap: 0.5rem; padding-bottom: 0.5rem; }
+  .bar form { flex: 1 1 14rem; }
+  .keys { display: flex; gap: 0.5rem; flex: 0 1 auto; }
+  @media (max-width: 36rem) { .keys { flex: 1; } .keys .key { flex: 1; } }
+  .stage { position: relative; flex: 1 1 24rem; min-height: 18rem; border: 1px solid var(--rule-strong); background: var(--sunken); overflow: hidden; }
   canvas { position: absolute; inset: 0; width: 100%; height: 100%; touch-action: none; cursor: crosshair; display: block; }
   canvas:focus-visible { outline-offset: -4px; }
   .face { position: absolute; top: 0; left: 0; padding: 0.25rem 0.6rem; background: var(--ink); color: var(--sheet); font-weight: 600; font-size: 0.875rem; pointer-events: none; }

@@ -12,7 +12,7 @@
 import { coloursOf, watchTheme } from "./board-map-colours.js";
 import { padsInView, paintGround } from "./board-map-ground.js";
 import { listen } from "./board-map-hands.js";
-import { paintChosen, paintHeat, paintMark, paintRuler, paintSuspicion, paintTarget } from "./board-map-layers.js";
+import { nameHeat, paintChosen, paintHeat, paintMark, paintRuler, paintSuspicion, paintTarget } from "./board-map-layers.js";
 import { legend } from "./board-map-legend.js";
 import { STYLE } from "./board-map-style.js";
 import { PadIndex } from "./geometry-index.js";
@@ -74,13 +74,13 @@ export class BoardMap extends HTMLElement {
     });
     const bar = made("div", { class: "bar" },
       form,
-      key("−", "Smaller", () => this.#magnify(1 / 1.6), "-"),
+      made("div", { class: "keys" }, key("−", "Smaller", () => this.#magnify(1 / 1.6), "-"),
       key("+", "Larger", () => this.#magnify(1.6), "+"),
       key("All", "Show the whole board", () => this.fit(), "0"),
-      key("Turn", "Turn the board over", () => this.turn(), "S"));
+      key("Turn", "Turn the board over", () => this.turn(), "S")));
     const stage = made("div", { class: "stage" }, this.#canvas, this.#faceShown, this.#empty);
     const foot = made("div", {}, this.#said, legend());
-    root.append(bar, stage, foot, this.#probe);
+    root.append(made("div", { class: "whole" }, bar, stage, foot), this.#probe);
     listen(this.#canvas, {
       pan: (across, down) => this.#moved(() => this.#view.pan(across, down)),
       zoom: (factor, across, down) => this.#zoom(factor, across, down),
@@ -473,13 +473,15 @@ export class BoardMap extends HTMLElement {
   #paintLayers(pen, geometry, colours) {
     const view = this.#view;
     const heat = this.#heated();
-    if (heat && heat.faces & facesOf(view.face)) paintHeat(pen, geometry, view, colours, heat);
+    const heated = heat !== null && (heat.faces & facesOf(view.face)) !== 0;
+    if (heated) paintHeat(pen, geometry, view, colours, heat);
     if (this.#suspicion) paintSuspicion(pen, geometry, view, colours, this.#suspicion, this.#inView);
     for (const mark of this.#marks) {
       const pad = geometry.at(mark.at)[0];
       if (pad === undefined || !geometry.shows(pad, view.face)) continue;
       paintMark(pen, view, colours, mark, view.across(geometry.x[pad]), view.down(geometry.y[pad]));
     }
+    if (heated) nameHeat(pen, view, colours, heat);
     const target = this.#target === null ? undefined : geometry.at(this.#target)[0];
     if (target !== undefined) paintTarget(pen, geometry, view, colours, target, this.#target ?? "");
     if (this.#chosen !== null) paintChosen(pen, geometry, view, colours, this.#chosen);

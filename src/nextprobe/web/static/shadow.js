@@ -2,6 +2,7 @@
 
 const SHARED = `
   *, ::before, ::after { box-sizing: border-box; }
+  [hidden] { display: none !important; }
   :focus { outline: none; }
   :focus-visible { outline: 3px solid var(--mark); outline-offset: 2px; border-radius: var(--corner); }
   .away { position: absolute; width: 1px; height: 1px; margin: -1px; overflow: hidden; clip-path: inset(50%); white-space: nowrap; }
