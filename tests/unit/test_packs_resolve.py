@@ -183,7 +183,7 @@ TABLES = [
      "did you mean 'works'?"),
     ("work: {clean: {radius: 2 cm}}", "work.clean.radius", "write 20: this is millimetres"),
     ("work: {polish: {title: x}}", "work.polish.minutes", "add 'minutes: …'"),
-    ("readings: {model: 80 mV}", "readings.model", "write 0.08: this is volts"),
+    ("readings: {model: 150 mV}", "readings.model", "write 0.15: this is volts"),
     ("readings: {model: 0}", "readings.model", "greater than 0"),
     ("rates: {by_kind: {capacitro: {open: 1}}}", "rates.by_kind.capacitro", "'capacitor'"),
     ("rates: {by_kind: {chip: {opne: 1}}}", "rates.by_kind.chip.opne", "'open'"),

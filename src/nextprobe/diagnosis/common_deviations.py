@@ -10,7 +10,8 @@ the variance of clamps half is between the kinds of pins of a chip, as
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections import Counter
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,8 +23,10 @@ FloatArray = NDArray[np.float64]
 _CLAMP, _SERIES, _LEAK, _RESISTANCE = 2.0, 0.3, 0.5, 0.05
 """Standard deviation of ln(parameter) of a clamp, its series resistance, a load on a rail and a
 resistor or coil."""
-_OWN_OF_ONE = 0.02
-_OWN_OF_SEVERAL = 0.25
+# Shares of the variance of a reading: what it has for itself; and what no slope at the usual values
+# tells where several junctions may conduct, shared by readings with the same ones.
+_OWN = 0.005
+_CURVED = 0.3
 # A junction with less slope than this would take several n kT/q more to conduct [V].
 _CONDUCTS = 1e-5
 _MOST = 40
@@ -49,8 +52,8 @@ class CommonDeviations:
     """
 
     def __init__(self, table: FaultTable, points: Collection[str]) -> None:
-        self._columns = _columns(table.parameters)
         nets = [point for point in table.points if "." not in point]
+        self._columns = _columns(table, nets)
         rows = [self._felt(table, net) * (_PREFERRED if net in points else 1.0) for net in nets]
         felt = np.stack([row for row in rows if row.any()] or [np.zeros(len(self._columns))])
         _, strengths, directions = np.linalg.svd(felt, full_matrices=False)
@@ -58,21 +61,12 @@ class CommonDeviations:
         self._basis = directions[kept][:_MOST]
         self.rank = len(self._basis)
 
-    def own_share(self, table: FaultTable, point: str) -> float:
-        """Return the share of the variance of a prediction that the reading has for itself.
-
-        What one junction conducts follows its siblings closely. Where several may conduct, which of
-        them does depends on all of them, and a slope at the usual values says little of that.
-        """
-        slopes = table.sensitivities[table.index(point)]
-        names = zip(slopes, table.parameters, strict=True)
-        conducting = sum(abs(slope) > _CONDUCTS for slope, name in names if _is_junction(name))
-        return _OWN_OF_ONE if conducting <= 1 else _OWN_OF_SEVERAL
-
     def direction(self, table: FaultTable, point: str) -> FloatArray:
-        """Return how a reading depends on the shared quantities, shape (k,), at most of length 1.
+        """Return how a reading depends on the shared quantities, shape (k,), shorter than 1.
 
-        What is short of 1 is its own.
+        What is short of 1 is its own. What one junction conducts follows its siblings closely.
+        Where several may conduct, which of them does depends on all of them, and a slope at the
+        usual values says little of that; but readings of the same junctions go the same way.
 
         Parameters
         ----------
@@ -80,12 +74,11 @@ class CommonDeviations:
             That has the reading.
         point : str
         """
-        return np.asarray(self._basis @ self._felt(table, point))
+        return np.asarray(np.sqrt(1.0 - _OWN) * self._basis @ self._felt(table, point))
 
     def _felt(self, table: FaultTable, point: str) -> FloatArray:
         """Return the dependence on all quantities as a unit vector, or zero where there is none."""
-        felt = np.zeros(len(self._columns))
-        own = 0.0
+        felt, own = np.zeros(len(self._columns)), 0.0
         slopes = table.sensitivities[table.index(point)]
         for slope, name in zip(slopes, table.parameters, strict=True):
             for column, deviation in _parts(name):
@@ -94,7 +87,23 @@ class CommonDeviations:
                 else:
                     own += (slope * deviation) ** 2
         length = float(np.sqrt(felt @ felt + own))
-        return felt / length if length > _UNFELT else np.zeros_like(felt)
+        if length <= _UNFELT:
+            return np.zeros_like(felt)
+        conducting = _conducting(table, point)
+        if conducting is None:
+            return felt / length
+        felt *= np.sqrt(1.0 - _CURVED) / length
+        if conducting in self._columns:
+            felt[self._columns[conducting]] = np.sqrt(_CURVED)
+        return felt
+
+
+def _conducting(table: FaultTable, point: str) -> str | None:
+    """Return a name for the junctions that may conduct at a point; None if it is one at most."""
+    slopes = table.sensitivities[table.index(point)]
+    named = zip(slopes, table.parameters, strict=True)
+    names = [name for slope, name in named if _is_junction(name) and abs(slope) > _CONDUCTS]
+    return f"conducting {' '.join(sorted(map(_alike, names)))}" if len(names) > 1 else None
 
 
 def _is_junction(parameter: str) -> bool:
@@ -103,9 +112,17 @@ def _is_junction(parameter: str) -> bool:
     return parameter.startswith("Is:") and "." not in parameter and not upper
 
 
-def _columns(parameters: Iterable[str]) -> Mapping[str, int]:
-    names = dict.fromkeys(column for name in parameters for column, _ in _parts(name))
-    return {name: index for index, name in enumerate(names)}
+def _alike(parameter: str) -> str:
+    """Return the name of a junction; parts of their own, such as diodes, go by their letters."""
+    return parameter if parameter.count(":") > 1 else parameter.rstrip("0123456789")
+
+
+def _columns(table: FaultTable, nets: Sequence[str]) -> Mapping[str, int]:
+    """Return the place of each shared quantity; what only one net has is no shared one."""
+    names = dict.fromkeys(column for name in table.parameters for column, _ in _parts(name))
+    several = Counter(found for net in nets if (found := _conducting(table, net)) is not None)
+    shared = [name for name, count in several.items() if count > 1]
+    return {name: index for index, name in enumerate((*names, *shared))}
 
 
 def _parts(parameter: str) -> Iterator[tuple[str, float]]:

@@ -283,10 +283,9 @@ class Expectations:
         table, _ = self._table_for(point, setup)
         name = point if point in table.points else self.board.net_of(point)
         direction = self._deviations.direction(table, name)
-        own = _OWN_REFERRED if referred else self._deviations.own_share(table, name)
         blocks = 1 + any(known is MeterMode.DIODE for _, known in self.references)
         loadings = np.zeros((blocks, self._deviations.rank))
-        loadings[int(referred)] = np.sqrt(1.0 - own) * direction
+        loadings[int(referred)] = direction * (np.sqrt(1.0 - _OWN_REFERRED) if referred else 1.0)
         return loadings.ravel()
 
     @cached_property
