@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from nextprobe import Job
 from nextprobe.board import MeterMode
 from nextprobe.diagnosis import Check, FaultTables, Fit, Probe
 from nextprobe.errors import DataError, MisuseError
+from nextprobe.workbench.words import SuspectRecord
 
 TABLES = FaultTables()
 """Shared: the demo board is solved once."""
+
+
+def unnumbered(job: Job) -> list[SuspectRecord]:
+    """Return the suspects without the numbers of the events: a correction has one of its own."""
+    return [
+        replace(suspect, moved=tuple(replace(each, event=0) for each in suspect.moved))
+        for suspect in job.suspects(None)
+    ]
 
 
 @pytest.fixture
@@ -40,7 +51,7 @@ def test_a_correction_equals_having_been_right_at_once(job: Job) -> None:
     right = Job.start("courier-handheld", tables=TABLES, complaint="imaging", history=["drop"])
     right.look("imaging self-test", "answers, not accepted")
     right.trial("imaging", "fails")
-    assert job.suspects(None) == right.suspects(None)
+    assert unnumbered(job) == unnumbered(right)
 
 
 def test_a_correction_may_change_how_far_a_step_got(job: Job) -> None:
@@ -99,11 +110,11 @@ def test_notes_and_free_work_are_corrected(job: Job) -> None:
 def test_what_was_withdrawn_can_stand_again(job: Job) -> None:
     before = job.suspects(None)
     job.check("fingerprint", "works")
-    after = job.suspects(None)
+    after = unnumbered(job)
     job.withdraw(2)
     assert job.suspects(None) == before
     job.correct(3)
-    assert job.suspects(None) == after
+    assert unnumbered(job) == after
     assert [event.kind for event in job.events()][2:] == ["withdrawn", "moves recorded"]
 
 
