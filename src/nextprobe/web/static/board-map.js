@@ -74,8 +74,8 @@ export class BoardMap extends HTMLElement {
     });
     const bar = made("div", { class: "bar" },
       form,
-      made("div", { class: "keys" }, key("−", "Smaller", () => this.#magnify(1 / 1.6), "-"),
-      key("+", "Larger", () => this.#magnify(1.6), "+"),
+      made("div", { class: "keys" }, key("−", "Smaller", () => this.magnify(1 / 1.6), "-"),
+      key("+", "Larger", () => this.magnify(1.6), "+"),
       key("All", "Show the whole board", () => this.fit(), "0"),
       key("Turn", "Turn the board over", () => this.turn(), "S")));
     const stage = made("div", { class: "stage" }, this.#canvas, this.#faceShown, this.#empty);
@@ -90,7 +90,7 @@ export class BoardMap extends HTMLElement {
       find: () => this.#input.focus(),
       turn: () => this.turn(),
       fit: () => this.fit(),
-      magnify: (factor) => this.#magnify(factor),
+      magnify: (factor) => this.magnify(factor),
     });
     this.#sayWhere();
   }
@@ -331,7 +331,7 @@ export class BoardMap extends HTMLElement {
   }
 
   /** @param {number} factor */
-  #magnify(factor) {
+  magnify(factor) {
     const view = this.#view;
     const pad = this.#chosen;
     const geometry = this.#geometry;
