@@ -272,7 +272,7 @@ export class BoardMap extends HTMLElement {
     const view = this.#view;
     this.#moved(() => {
       if (!geometry.shows(pad, view.face)) view.face = view.face === "front" ? "back" : "front";
-      if (view.sees(geometry.x[pad], geometry.y[pad], FIND_MARGIN)) return;
+      if (view.sees(geometry.x[pad], geometry.y[pad], view.fitted ? 0 : FIND_MARGIN)) return;
       view.x = geometry.x[pad];
       view.y = geometry.y[pad];
       view.fitted = false;

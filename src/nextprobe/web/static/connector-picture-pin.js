@@ -1,7 +1,7 @@
 /** One pin of the picture: what is expected on the left and right of a line, and what was read. */
 
-import { densities } from "./connector-picture-scale.js";
-import { sayValue } from "./quantities.js";
+import { beyond, densities } from "./connector-picture-scale.js";
+import { shown } from "./quantities.js";
 import { drawn, verdictOf, verdictShape } from "./verdicts.js";
 
 /** @typedef {import("./connector-types.js").PinShown} PinShown */
@@ -12,6 +12,7 @@ import { drawn, verdictOf, verdictShape } from "./verdicts.js";
 export const ROOM = Object.freeze({ pitch: 60, lane: 26, gap: 8, strip: 190, read: 24, half: 25 });
 
 const LEAST = 0.01;
+const FAR = 0.03;
 
 /**
  * @param {PinShown} pin
@@ -32,6 +33,7 @@ export function pinShape(pin, scale, mode) {
   }
   const { expected, spread } = pin.expectation;
   group.append(...lanes(spread.healthy_over_range, spread.over_range), ...halves(pin.expectation, scale));
+  if (beyond(spread, scale) > FAR) group.append(drawn("path", { class: "beyond", d: `M4 ${ROOM.lane + 9}l6-6 6 6M4 ${ROOM.lane + 15}l6-6 6 6` }));
   group.append(...band(expected, scale, foot));
   const read = expected.read.at(-1);
   if (read !== undefined) group.append(...reading(read, expected.verdict, scale, foot, mode));
@@ -117,8 +119,18 @@ function reading(value, word, scale, foot, mode) {
   const line = drawn("line", { class: "read", x1: -ROOM.half, x2: ROOM.half, y1: y, y2: y });
   line.dataset.verdict = verdict;
   const back = drawn("circle", { class: "back", cx: 0, cy: y, r: 11 });
-  const said = words(over ? "OL" : sayValue(value, mode).split(" ")[0], 0, foot + 17, "value");
+  const said = words(over ? "OL" : short(value, mode), 0, foot + 17, "value");
   return [line, back, verdictShape(verdict, 8, 0, y), said];
+}
+
+/**
+ * @param {number} value
+ * @param {string} mode
+ * @returns {string} without the unit, which stands at the scale; with its prefix where there is one
+ */
+function short(value, mode) {
+  const { number, unit } = shown(value, mode);
+  return `${number}${unit.slice(0, -1)}`;
 }
 
 /**

@@ -14,7 +14,7 @@ export class Scale {
    */
   constructor(pins, mode) {
     this.even = mode === "diode" || mode === "dc volts";
-    this.top = nice(Math.max(...pins.map(reach), 1e-12), this.even);
+    this.top = nice(Math.max(...pins.map(reach)) || widest(pins), this.even);
     this.floor = this.top / 10 ** DECADES;
   }
 
@@ -37,15 +37,22 @@ export class Scale {
 
 /**
  * @param {PinShown} pin
- * @returns {number} up to where there is something to see
+ * @returns {number} up to where a good board and the readings are; 0 where it shows over-range
  */
 function reach(pin) {
   if (!pin.expectation) return 0;
   const { expected, spread } = pin.expectation;
   const read = expected.read.filter((value) => value !== "over-range");
-  const healthy = quantile(spread.edges, spread.healthy, SHOWN) ?? 0;
-  const now = quantile(spread.edges, spread.chances, 0.97) ?? 0;
-  return Math.max(healthy, Math.min(now, 1.5 * healthy || now), ...read) * 1.04;
+  const healthy = spread.healthy_over_range > 0.5 ? 0 : (quantile(spread.edges, spread.healthy, SHOWN) ?? 0);
+  return Math.max(1.25 * healthy, ...read.map((value) => 1.04 * value));
+}
+
+/**
+ * @param {readonly PinShown[]} pins
+ * @returns {number} of the widest distribution, for a connector of which nothing else is known
+ */
+function widest(pins) {
+  return Math.max(1e-12, ...pins.map((pin) => pin.expectation?.spread.edges.at(-1) ?? 0));
 }
 
 /**
@@ -55,7 +62,7 @@ function reach(pin) {
 function nice(value, even) {
   const decade = 10 ** Math.floor(Math.log10(value));
   if (!even) return 10 * decade;
-  return ([1, 2, 4, 5, 6, 8, 10].find((each) => each * decade >= value) ?? 10) * decade;
+  return ([1, 1.2, 1.6, 2, 2.4, 3.2, 4, 6, 8, 10].find((each) => each * decade >= value) ?? 10) * decade;
 }
 
 /**
@@ -94,4 +101,17 @@ export function densities(spread, scale) {
   const now = per(spread.chances);
   const most = Math.max(...healthy, ...now, 1e-12);
   return { from, to, healthy: healthy.map((each) => each / most), now: now.map((each) => each / most) };
+}
+
+/**
+ * @param {Spread} spread
+ * @param {Scale} scale
+ * @returns {number} chance of a number beyond the top of the scale, by what is known now
+ */
+export function beyond(spread, scale) {
+  return spread.chances.reduce((sum, chance, i) => {
+    const from = spread.edges[i];
+    const to = spread.edges[i + 1];
+    return sum + chance * Math.min(1, Math.max(0, (to - scale.top) / (to - from)));
+  }, 0);
 }

@@ -27,6 +27,7 @@ export const STYLE = `${SHAPE_STYLE}
   .line { stroke: var(--rule-strong); }
   .healthy { fill: none; stroke: var(--ink-quiet); stroke-width: 1.4; stroke-linejoin: round; }
   .now { fill: var(--mark); fill-opacity: 0.5; stroke: var(--mark); stroke-width: 1.2; stroke-linejoin: round; }
+  .beyond { fill: none; stroke: var(--mark); stroke-width: 2; }
   .band { fill: none; stroke: var(--ink); stroke-width: 1.5; }
   .read { stroke: var(--of-verdict); stroke-width: 3; }
   .back { fill: var(--sheet); }

@@ -265,9 +265,10 @@ function legend() {
     ["healthy", "left: a good board"],
     ["now", "right: this board, by what is known now"],
     ["band", "counts as expected"],
+    ["beyond", "may be above the scale"],
   ])) {
     const picture = drawn("svg", { width: 22, height: 18, "aria-hidden": "true" });
-    const shape = name === "band" ? { d: "M6 3H2V15H6M16 3H20V15H16" } : { d: name === "healthy" ? "M20 1V17C18 12 5 12 3 9S18 6 20 1Z" : "M2 1V17C4 12 17 12 19 9S4 6 2 1Z" };
+    const shape = name === "beyond" ? { d: "M5 9l6-6 6 6M5 15l6-6 6 6" } : name === "band" ? { d: "M6 3H2V15H6M16 3H20V15H16" } : { d: name === "healthy" ? "M20 1V17C18 12 5 12 3 9S18 6 20 1Z" : "M2 1V17C4 12 17 12 19 9S4 6 2 1Z" };
     picture.append(drawn("path", { class: name, ...shape }));
     list.append(made("li", {}, picture, said));
   }

@@ -11,7 +11,7 @@ import { made, shadowOf, key } from "./shadow.js";
 
 /** @typedef {import("./board-types.js").Board} Board */
 
-const A_PAGE = 25;
+const A_PAGE = 15;
 const WAIT = 120;
 
 const STYLE = `
@@ -22,7 +22,7 @@ const STYLE = `
   td { vertical-align: middle; }
   .pin { width: 100%; justify-content: flex-start; background: transparent; border-color: transparent; border-bottom-color: transparent; text-decoration: underline; text-underline-offset: 0.2em; text-decoration-thickness: 1px; padding-inline: 0.5rem; font-family: var(--font-figures); font-size: 1.0625rem; }
   tr[aria-current="true"] td { background: var(--mark-wash); box-shadow: inset 0 2px var(--mark), inset 0 -2px var(--mark); }
-  .now { font-weight: 600; color: var(--mark); font-size: var(--text-small); }
+  .now { display: block; padding: 0 0.5rem 0.5rem; font-weight: 600; color: var(--mark); font-size: var(--text-small); }
   .pages { display: flex; gap: 0.5rem; align-items: center; padding-top: 0.75rem; flex-wrap: wrap; }
   .pages span { flex: 1; text-align: center; color: var(--ink-quiet); }
   @media (max-width: 36rem) { .more { display: none; } }

@@ -38,7 +38,7 @@ export function shown(value, mode) {
 export function sayValue(value, mode) {
   if (value === "over-range") return "OL";
   const { number, unit } = shown(value, mode);
-  return `${number} ${unit}`;
+  return `${number}\u00a0${unit}`;
 }
 
 /**
@@ -53,7 +53,7 @@ export function sayUncertain(value, deviation, mode) {
   const places = number.split(".")[1]?.length ?? 0;
   const spread = Math.abs(deviation / factor);
   const least = 10 ** -places;
-  return `${number} ± ${spread < least / 2 ? `below ${least.toFixed(places)}` : spread.toFixed(places)} ${unit}`;
+  return `${number} ± ${spread < least / 2 ? `below ${least.toFixed(places)}` : spread.toFixed(places)}\u00a0${unit}`;
 }
 
 /**

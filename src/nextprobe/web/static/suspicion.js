@@ -21,13 +21,13 @@ export function levelOf(chance) {
 
 /**
  * @param {number} chance
- * @returns {string} as in "12 %"
+ * @returns {string} as in "12 %", which no line breaks
  */
 export function sayChance(chance) {
   if (!Number.isFinite(chance)) return "not known";
   const percent = 100 * chance;
-  if (percent > 0 && percent < 0.1) return "below 0.1 %";
-  return `${percent < 10 ? percent.toFixed(1) : Math.round(percent)} %`;
+  if (percent > 0 && percent < 0.1) return "below 0.1\u00a0%";
+  return `${percent < 10 ? percent.toFixed(1) : Math.round(percent)}\u00a0%`;
 }
 
 /** @param {number} level */
