@@ -73,12 +73,19 @@ function halves(expectation, scale) {
  * @param {number} side -1 to the left, 1 to the right
  */
 function outline(from, to, density, side) {
-  let path = `M0 ${height(0)}`;
+  let path = "";
+  let drawing = false;
   density.forEach((each, i) => {
-    const x = (side * ROOM.half * (each < LEAST / 10 ? 0 : Math.max(each, LEAST))).toFixed(2);
-    path += `L${x} ${height(from[i])}L${x} ${height(to[i])}`;
+    if (each < LEAST) {
+      if (drawing) path += `L0 ${height(from[i])}Z`;
+      drawing = false;
+      return;
+    }
+    const x = (side * ROOM.half * each).toFixed(2);
+    path += `${drawing ? "" : `M0 ${height(from[i])}`}L${x} ${height(from[i])}L${x} ${height(to[i])}`;
+    drawing = true;
   });
-  return `${path}L0 ${height(to[to.length - 1] ?? 0)}Z`;
+  return drawing ? `${path}L0 ${height(to[to.length - 1])}Z` : path;
 }
 
 /**

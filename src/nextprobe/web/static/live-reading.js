@@ -32,7 +32,7 @@ const SPAN = 1.5;
 
 const STYLE = `${SHAPE_STYLE}
   :host { display: block; color: var(--ink); font-family: var(--font); }
-  .whole { container-type: inline-size; padding: 0.75rem 1rem 0.5rem; background: var(--sheet); border: 1px solid var(--rule); border-left: 14px solid var(--of-verdict, var(--rule-strong)); }
+  .whole { container-type: inline-size; padding: 0.75rem 1rem 0.5rem calc(1rem + 14px); background: var(--sheet); border: 1px solid var(--rule); box-shadow: inset 14px 0 var(--of-verdict, var(--rule-strong)); }
   .point { display: flex; flex-wrap: wrap; justify-content: space-between; gap: 0 1rem; margin: 0; font-size: var(--text-large); font-weight: 600; }
   .point span:last-child { font-weight: 400; color: var(--ink-quiet); font-size: var(--text); }
   .value { display: flex; align-items: baseline; flex-wrap: wrap; gap: 0 0.15em; margin: 0; font: 600 clamp(4.5rem, 22cqi, 10rem)/1.02 var(--font-figures); font-variant-numeric: tabular-nums lining-nums; letter-spacing: -0.02em; white-space: nowrap; }

@@ -9,9 +9,9 @@
  */
 export const VERDICTS = Object.freeze({
   agrees: { word: "as expected", solid: "", line: "M-.75 .05-.2 .6 .8-.6" },
-  differs: { word: "differs", solid: "M0-.95 .95 .75H-.95Z", line: "" },
+  differs: { word: "differs", solid: "", line: "M-.8-.35H.8M-.8.35H.8M.5-.85-.5.85" },
   unsure: { word: "unsure", solid: "M0-.95 .95 0 0 .95-.95 0Z", line: "" },
-  over: { word: "over-range", solid: "", line: "M-.9.8V-.1A.9.9 0 0 1 .9-.1V.8M-.5-.35 0-.95 .5-.35" },
+  over: { word: "over-range", solid: "", line: "M-.85-.8H.85M0 .9V-.3M-.55.2 0-.35 .55.2" },
   unread: { word: "not read yet", solid: "", line: "M-.7 0A.7.7 0 1 0 .7 0A.7.7 0 1 0-.7 0Z" },
 });
 
