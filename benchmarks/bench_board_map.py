@@ -103,9 +103,8 @@ def shown(name: str, found: list[float]) -> bool:
     middle = statistics.median(found)
     high = statistics.quantiles(found, n=20)[-1]
     met = middle <= GOAL
-    print(
-        f"{name:40}{middle:9.1f}{high:9.1f}{max(found):9.1f}{GOAL:7.0f}  {'met' if met else 'MISSED'}"
-    )
+    said = "met" if met else "MISSED"
+    print(f"{name:40}{middle:9.1f}{high:9.1f}{max(found):9.1f}{GOAL:7.0f}  {said}")
     return met
 
 

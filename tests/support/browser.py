@@ -12,8 +12,15 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 import nextprobe.web
 from nextprobe.web.guard import POLICY
+
+try:
+    from playwright.sync_api import sync_playwright
+except ImportError:
+    sync_playwright = None  # type: ignore[assignment,misc]
 
 STATIC = Path(nextprobe.web.__file__).parent / "static"
 TYPES = {".js": "text/javascript", ".css": "text/css", ".json": "application/json"}
@@ -27,6 +34,15 @@ HEAD = (
 def chromium() -> str | None:
     """Return where Chromium is; None if it is not installed."""
     return shutil.which("chromium") or shutil.which("chromium-browser")
+
+
+def require_browser() -> None:
+    """Skip the test where there is no browser to drive; fail it on continuous integration."""
+    missing = "playwright" if sync_playwright is None else "" if chromium() else "chromium"
+    if missing and os.environ.get("CI"):
+        pytest.fail(f"{missing} is not installed")
+    if missing:
+        pytest.skip(f"{missing} is not installed")
 
 
 @contextmanager
@@ -89,21 +105,23 @@ def browser(**settings: Any) -> Iterator[Any]:
 
     ``page.troubles`` lists errors of scripts and what the security policy refused.
     """
-    from playwright.sync_api import sync_playwright
-
+    assert sync_playwright is not None, "playwright is not installed"
     with sync_playwright() as driver:
-        running = driver.chromium.launch(
-            executable_path=chromium(), args=["--no-sandbox"], env={**os.environ}
-        )
-        context = running.new_context(**{"viewport": {"width": 1280, "height": 860}, **settings})
-        page = context.new_page()
-        page.troubles = []
-        page.on("pageerror", lambda error: page.troubles.append(str(error)))
-        page.on(
-            "console",
-            lambda said: page.troubles.append(said.text) if said.type == "error" else None,
-        )
+        running = driver.chromium.launch(executable_path=chromium(), args=["--no-sandbox"])
         try:
-            yield page
+            yield new_page(running, **settings)
         finally:
             running.close()
+
+
+def new_page(running: Any, **settings: Any) -> Any:
+    """Return a page of a browser that keeps what goes wrong in it."""
+    context = running.new_context(**{"viewport": {"width": 1280, "height": 860}, **settings})
+    page = context.new_page()
+    page.troubles = []
+    page.on("pageerror", lambda error: page.troubles.append(str(error)))
+    page.on(
+        "console",
+        lambda said: page.troubles.append(said.text) if said.type == "error" else None,
+    )
+    return page

@@ -3,7 +3,7 @@
 const NAMES = /** @type {const} */ ([
   "paper", "sheet", "sunken", "ink", "ink-quiet", "rule", "rule-strong", "mark", "on-mark", "board",
   "board-edge", "body", "body-edge", "copper", "copper-edge", "target", "suspicion-1", "suspicion-2",
-  "suspicion-3", "suspicion-4", "suspicion-5", "agrees", "differs", "unsure", "over", "unread",
+  "suspicion-3", "suspicion-4", "suspicion-5", "on-pad", "on-pad-5", "agrees", "differs", "unsure", "over", "unread",
 ]);
 
 /** @typedef {Record<(typeof NAMES)[number] | "font" | "figures", string>} Colours */

@@ -247,7 +247,7 @@ function atEnds(geometry, reference) {
  * @param {number[]} pads
  */
 function numbers(pen, geometry, view, colours, pads) {
-  pen.fillStyle = colours.ink;
+  pen.fillStyle = colours["on-pad"];
   for (const pad of pads) {
     const high = 2 * view.scale * Math.min(geometry.halfWidth[pad], geometry.halfHeight[pad]);
     if (geometry.byPart.get(geometry.partOf(pad).reference)?.length === 1) continue;

@@ -58,7 +58,7 @@ function hatch(pen, geometry, view, colours, pads, level) {
     if (2 * Math.min(wide, high) < HATCHED_FROM || 2 * Math.max(wide, high) < 3 * level + 3) continue;
     strokes(pen, view.across(geometry.x[pad]), view.down(geometry.y[pad]), wide, high, level);
   }
-  pen.strokeStyle = level === 5 ? colours.sheet : colours.ink;
+  pen.strokeStyle = level === 5 ? colours["on-pad-5"] : colours["on-pad"];
   pen.lineWidth = 1.5;
   pen.stroke();
 }

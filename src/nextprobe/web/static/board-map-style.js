@@ -21,6 +21,6 @@ export const STYLE = `
   .level-3 rect { fill: var(--suspicion-3); stroke: var(--ink); }
   .level-4 rect { fill: var(--suspicion-4); stroke: var(--ink); }
   .level-5 rect { fill: var(--suspicion-5); stroke: var(--ink); }
-  .legend path { stroke: var(--ink); stroke-width: 1.5; fill: none; }
-  .level-5 path { stroke: var(--sheet); }
+  .legend path { stroke: var(--on-pad); stroke-width: 1.5; fill: none; }
+  .level-5 path { stroke: var(--on-pad-5); }
 `;

@@ -104,7 +104,7 @@ function height(share) {
  * @param {number} foot
  */
 function band(expected, scale, foot) {
-  if (expected.healthy === "over-range") return [];
+  if (typeof expected.healthy !== "number") return [];
   const top = foot - ROOM.strip * scale.share(expected.high);
   const bottom = foot - ROOM.strip * scale.share(expected.low);
   const edge = ROOM.half + 2;

@@ -17,7 +17,7 @@ export const STYLE = `${SHAPE_STYLE}
   .axis .short { stroke: var(--rule-strong); }
   .housing { fill: var(--body); stroke: var(--body-edge); }
   .plate { fill: var(--copper); stroke: var(--copper-edge); }
-  .number { text-anchor: middle; font-size: 16px; font-weight: 700; }
+  .number { fill: var(--on-pad); text-anchor: middle; font-size: 16px; font-weight: 700; }
   .value { text-anchor: middle; font-size: 14px; font-weight: 600; }
   .none { text-anchor: middle; font-size: 11px; fill: var(--ink-quiet); }
   .touch { fill: transparent; }

@@ -17,6 +17,7 @@ import { verdictOf, VERDICTS } from "./verdicts.js";
  */
 export function sayExpected(expected, mode) {
   if (expected.healthy === "over-range") return "over-range (OL)";
+  if (typeof expected.healthy !== "number") return "not known";
   return sayUncertain(expected.healthy, expected.deviation, mode);
 }
 
@@ -82,7 +83,7 @@ export function details(pin, mode) {
  * @param {string} mode
  */
 function bounds(expected, mode) {
-  return expected.healthy === "over-range" ? "" : `; ${sayValue(expected.low, mode)} to ${sayValue(expected.high, mode)} counts as expected`;
+  return typeof expected.healthy !== "number" ? "" : `; ${sayValue(expected.low, mode)} to ${sayValue(expected.high, mode)} counts as expected`;
 }
 
 /**

@@ -36,12 +36,15 @@ export function spoken(text) {
     .replace(/\b([A-Z]+)(\d+)\.(\w+)/g, "$1 $2 pin $3")
     .replace(/\bOL\b/g, "over-range")
     .replaceAll("±", "plus or minus")
-    .replace(/(\d) ([kMmµ]?)V\b/g, (_, digit, prefix) => `${digit} ${PREFIXES[prefix] ?? ""}volts`)
-    .replace(/(\d) ([kMmµ]?)Ω/g, (_, digit, prefix) => `${digit} ${PREFIXES[prefix] ?? ""}ohms`);
+    .replace(/(\d) ([kMmµ]?)V\b/g, (_, digit, prefix) => `${digit} ${VOLTS[prefix]}`)
+    .replace(/(\d) ([kMmµ]?)Ω/g, (_, digit, prefix) => `${digit} ${OHMS[prefix]}`);
 }
 
 /** @type {Readonly<Record<string, string>>} */
-const PREFIXES = Object.freeze({ k: "kilo", M: "mega", m: "milli", µ: "micro" });
+const VOLTS = Object.freeze({ "": "volts", k: "kilovolts", M: "megavolts", m: "millivolts", µ: "microvolts" });
+
+/** @type {Readonly<Record<string, string>>} */
+const OHMS = Object.freeze({ "": "ohms", k: "kilohms", M: "megohms", m: "milliohms", µ: "microhms" });
 
 /**
  * @returns {HTMLButtonElement} a key that can not be used while there is no voice, and says so
