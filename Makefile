@@ -8,7 +8,7 @@ PLACES = $(wildcard src tests benchmarks tools)
 export OPENBLAS_NUM_THREADS ?= 1
 export OMP_NUM_THREADS ?= 1
 
-.PHONY: help check format lint types layers test slow e2e bench build
+.PHONY: help check check-js format lint types layers test slow e2e bench build
 
 help:
 	@echo "make check    format, lint, types, layers and the quick tests: about a minute"
@@ -18,7 +18,7 @@ help:
 	@echo "make build    wheel and source archive in dist/"
 	@echo "make format   put the code in shape (changes files)"
 
-check: lint types layers test
+check: lint types check-js layers test
 
 format:
 	$(RUN) ruff format $(PLACES)
@@ -30,6 +30,9 @@ lint:
 
 types:
 	$(RUN) mypy
+
+check-js:
+	tools/check_scripts.sh
 
 layers:
 	$(RUN) lint-imports
