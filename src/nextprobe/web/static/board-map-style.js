@@ -13,6 +13,7 @@ export const STYLE = `
   .face { position: absolute; top: 0; left: 0; padding: 0.25rem 0.6rem; background: var(--ink); color: var(--sheet); font-weight: 600; font-size: 0.875rem; pointer-events: none; }
   .empty { position: absolute; inset: 0; display: grid; place-content: center; text-align: center; padding: 1rem; color: var(--ink-quiet); pointer-events: none; }
   .said { margin: 0; padding: 0.6rem 0; min-height: 3.2rem; line-height: 1.35; border-bottom: 1px solid var(--rule); }
+  .said strong { font-family: var(--font-figures); font-size: var(--text-large); }
   .legend { display: flex; flex-wrap: wrap; gap: 0.25rem 1.1rem; margin: 0; padding: 0.5rem 0 0; list-style: none; font-size: var(--text-small); color: var(--ink-quiet); align-items: center; }
   .legend li { display: inline-flex; align-items: center; gap: 0.4rem; }
   .legend svg { flex: none; overflow: visible; }

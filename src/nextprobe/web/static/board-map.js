@@ -9,15 +9,15 @@
  * F finds, S turns the board over, 0 shows all of it, + and − magnify.
  */
 
-import { coloursOf, watchTheme } from "./board-map-colours.js";
-import { padsInView, paintGround } from "./board-map-ground.js";
+import { watchTheme } from "./board-map-colours.js";
 import { listen } from "./board-map-hands.js";
-import { nameHeat, paintChosen, paintHeat, paintMark, paintRuler, paintSuspicion, paintTarget } from "./board-map-layers.js";
 import { legend } from "./board-map-legend.js";
+import { Painter } from "./board-map-painter.js";
 import { STYLE } from "./board-map-style.js";
+import { reached } from "./geometry-heat.js";
 import { PadIndex } from "./geometry-index.js";
 import { View } from "./geometry-view.js";
-import { Geometry, facesOf } from "./geometry.js";
+import { Geometry } from "./geometry.js";
 import { sayPad } from "./pad-words.js";
 import { key, made, shadowOf } from "./shadow.js";
 
@@ -28,6 +28,8 @@ import { key, made, shadowOf } from "./shadow.js";
 
 const REACH = 22;
 const FIND_MARGIN = 60;
+/** After so long without a movement the map is drawn sharply again [ms]. */
+const STILL = 110;
 
 export class BoardMap extends HTMLElement {
   #view = new View();
@@ -45,13 +47,9 @@ export class BoardMap extends HTMLElement {
   #marks = [];
   /** @type {number | null} */
   #chosen = null;
-  /** @type {import("./board-map-colours.js").Colours | null} */
-  #colours = null;
-  /** @type {number[]} */
-  #inView = [];
   #frame = 0;
-  #stale = true;
-  #ground = document.createElement("canvas");
+  #moving = false;
+  #stillness = 0;
   #canvas = made("canvas", { tabindex: "0", role: "application", "aria-roledescription": "board map" });
   #said = made("p", { class: "said", "aria-live": "polite" });
   #faceShown = made("span", { class: "face" });
@@ -61,6 +59,7 @@ export class BoardMap extends HTMLElement {
     autocomplete: "off", spellcheck: "false", enterkeyhint: "search",
   });
   #probe = made("span", { class: "away", "aria-hidden": "true" });
+  #painter = new Painter(this.#canvas, this.#probe);
   /** @type {AbortController | null} */
   #living = null;
 
@@ -82,8 +81,8 @@ export class BoardMap extends HTMLElement {
     const foot = made("div", {}, this.#said, legend());
     root.append(made("div", { class: "whole" }, bar, stage, foot), this.#probe);
     listen(this.#canvas, {
-      pan: (across, down) => this.#moved(() => this.#view.pan(across, down)),
-      zoom: (factor, across, down) => this.#zoom(factor, across, down),
+      pan: (across, down) => this.#byHand(() => this.#moved(() => this.#view.pan(across, down))),
+      zoom: (factor, across, down) => this.#byHand(() => this.#zoom(factor, across, down)),
       touch: (across, down) => this.#touch(across, down),
       walk: (right, down) => this.#walk(right, down),
       choose: () => this.#tell(),
@@ -102,7 +101,7 @@ export class BoardMap extends HTMLElement {
     sized.observe(this.#canvas);
     living.signal.addEventListener("abort", () => sized.disconnect());
     watchTheme(() => {
-      this.#colours = null;
+      this.#painter.colours = null;
       this.#redraw(true);
     }, living.signal);
     this.#resize();
@@ -111,6 +110,8 @@ export class BoardMap extends HTMLElement {
   disconnectedCallback() {
     this.#living?.abort();
     cancelAnimationFrame(this.#frame);
+    clearTimeout(this.#stillness);
+    this.#moving = false;
     this.#frame = 0;
   }
 
@@ -240,8 +241,9 @@ export class BoardMap extends HTMLElement {
    * @returns {string[]}
    */
   get heated() {
-    const found = this.#heated();
-    return found && this.#geometry ? found.bodies.map(({ part }) => this.board?.parts[part].reference ?? "") : [];
+    const geometry = this.#geometry;
+    const found = geometry && reached(geometry, this.#heat);
+    return found ? found.bodies.map(({ part }) => geometry.board.parts[part].reference) : [];
   }
 
   /** @param {string} name */
@@ -352,6 +354,17 @@ export class BoardMap extends HTMLElement {
     if (geometry) this.#moved(() => this.#view.zoom(factor, across, down, geometry.box));
   }
 
+  /** @param {() => void} act one of many small movements */
+  #byHand(act) {
+    this.#moving = true;
+    clearTimeout(this.#stillness);
+    this.#stillness = setTimeout(() => {
+      this.#moving = false;
+      this.#redraw();
+    }, STILL);
+    act();
+  }
+
   /** @param {() => void} act something that changes the view */
   #moved(act) {
     act();
@@ -385,32 +398,14 @@ export class BoardMap extends HTMLElement {
     const words = board === null || this.#chosen === null
       ? "Touch a pad, or walk with the arrow keys."
       : sayPad(board, this.#chosen, this.#suspicion);
-    if (this.#said.textContent !== words) this.#said.textContent = words;
-  }
-
-  #heated() {
-    const geometry = this.#geometry;
-    const heat = this.#heat;
-    if (!geometry?.real || !heat) return null;
-    const pads = geometry.at(heat.at);
-    if (pads.length === 0) return null;
-    const x = pads.reduce((sum, pad) => sum + geometry.x[pad], 0) / pads.length;
-    const y = pads.reduce((sum, pad) => sum + geometry.y[pad], 0) / pads.length;
-    const radius = 1e3 * heat.radius;
-    const named = heat.parts && new Set(heat.parts);
-    const faces = geometry.faces[pads[0]];
-    const bodies = geometry.bodies.filter((body) => {
-      if (named) return named.has(geometry.board.parts[body.part].reference);
-      const { left, right, top, bottom } = body.box;
-      const far = Math.hypot(Math.max(left - x, 0, x - right), Math.max(top - y, 0, y - bottom));
-      return (body.faces & faces) !== 0 && far < radius;
-    });
-    return { x, y, radius, bodies, faces };
+    if (this.#said.textContent === words) return;
+    const name = this.chosen ?? "";
+    this.#said.replaceChildren(made("strong", {}, name), words.slice(name.length));
   }
 
   /** @param {boolean} [ground] whether the ground has to be drawn anew */
   #redraw(ground = false) {
-    this.#stale ||= ground;
+    this.#painter.stale ||= ground;
     if (this.#frame === 0 && this.isConnected) {
       this.#frame = requestAnimationFrame(() => {
         this.#frame = 0;
@@ -420,72 +415,16 @@ export class BoardMap extends HTMLElement {
   }
 
   #paint() {
-    const view = this.#view;
-    const ratio = window.devicePixelRatio || 1;
-    const width = Math.round(view.width * ratio);
-    const height = Math.round(view.height * ratio);
-    const pen = this.#canvas.getContext("2d", { alpha: false });
-    if (!pen) return;
-    if (this.#canvas.width !== width || this.#canvas.height !== height) {
-      this.#canvas.width = width;
-      this.#canvas.height = height;
-      this.#stale = true;
-    }
-    this.#colours ??= coloursOf(this.#probe);
-    const colours = this.#colours;
-    const geometry = this.#geometry;
-    if (!geometry) {
-      pen.fillStyle = colours.sunken;
-      pen.fillRect(0, 0, width, height);
-      return;
-    }
-    if (this.#stale) this.#paintGround(geometry, colours, width, height, ratio);
-    pen.setTransform(1, 0, 0, 1, 0, 0);
-    pen.drawImage(this.#ground, 0, 0);
-    pen.setTransform(ratio, 0, 0, ratio, 0, 0);
-    this.#paintLayers(pen, geometry, colours);
+    this.#painter.paint({
+      geometry: this.#geometry,
+      view: this.#view,
+      suspicion: this.#suspicion,
+      target: this.#target,
+      heat: this.#heat,
+      marks: this.#marks,
+      chosen: this.#chosen,
+    }, this.#moving);
     this.dispatchEvent(new CustomEvent("map-painted"));
-  }
-
-  /**
-   * @param {Geometry} geometry
-   * @param {import("./board-map-colours.js").Colours} colours
-   * @param {number} width
-   * @param {number} height
-   * @param {number} ratio
-   */
-  #paintGround(geometry, colours, width, height, ratio) {
-    this.#ground.width = width;
-    this.#ground.height = height;
-    const pen = this.#ground.getContext("2d", { alpha: false });
-    if (!pen) return;
-    pen.setTransform(ratio, 0, 0, ratio, 0, 0);
-    paintGround(pen, geometry, this.#view, colours);
-    this.#inView = padsInView(geometry, this.#view);
-    this.#stale = false;
-  }
-
-  /**
-   * @param {CanvasRenderingContext2D} pen
-   * @param {Geometry} geometry
-   * @param {import("./board-map-colours.js").Colours} colours
-   */
-  #paintLayers(pen, geometry, colours) {
-    const view = this.#view;
-    const heat = this.#heated();
-    const heated = heat !== null && (heat.faces & facesOf(view.face)) !== 0;
-    if (heated) paintHeat(pen, geometry, view, colours, heat);
-    if (this.#suspicion) paintSuspicion(pen, geometry, view, colours, this.#suspicion, this.#inView);
-    for (const mark of this.#marks) {
-      const pad = geometry.at(mark.at)[0];
-      if (pad === undefined || !geometry.shows(pad, view.face)) continue;
-      paintMark(pen, view, colours, mark, view.across(geometry.x[pad]), view.down(geometry.y[pad]));
-    }
-    if (heated) nameHeat(pen, view, colours, heat);
-    const target = this.#target === null ? undefined : geometry.at(this.#target)[0];
-    if (target !== undefined) paintTarget(pen, geometry, view, colours, target, this.#target ?? "");
-    if (this.#chosen !== null) paintChosen(pen, geometry, view, colours, this.#chosen);
-    if (geometry.real) paintRuler(pen, view, colours);
   }
 }
 
