@@ -89,7 +89,8 @@ class Case:
 
     def _weigh(self) -> None:
         """Choose the sets of faults that count, and replay all moves under them."""
-        self._in_order = self._in_order.with_moves(in_order(self.moves))
+        ordered = in_order(self.moves)
+        self._in_order = self._in_order.with_moves(ordered)
         self.chosen = choose_sets(self._in_order, self.brief.largest_set)
         sets = self.chosen.sets
         if sets not in self._prepared:
@@ -101,9 +102,13 @@ class Case:
         self.problem = self._prepared[sets]
         self.model = self.problem.model
         names = ("complaint", *(say_move(move) for move in self.moves))
-        if self._replayed.model is not self.model:
-            self._replayed = started(self.model)
-        self._replayed = self._replayed.with_moves(self.moves)
+        if self._in_order.model is self.model and tuple(ordered) == self.moves:
+            self._replayed = self._in_order
+        else:
+            same = self._replayed.model is self.model
+            self._replayed = (self._replayed if same else started(self.model)).with_moves(
+                self.moves
+            )
         self.trail = list(zip(names, self._replayed.trail, strict=True))
 
     def _model(self) -> Model:
