@@ -102,9 +102,9 @@ def main(times: int) -> int:
                 size = page.locator("board-map canvas").evaluate("it => [it.width, it.height]")
                 words = f"{name}, {size[0]} by {size[1]} pixels"
                 met = shown(words, [taken(page, "toFrame") for _ in range(times + 5)][5:]) and met
+                shown("    work alone", [taken(page, "work") for _ in range(times)])
                 hand = [taken(page, "handToFrame") for _ in range(times)]
                 met = shown("    magnified by hand", hand) and met
-                shown("    work alone", [taken(page, "work") for _ in range(times)])
     return 0 if met else 1
 
 

@@ -379,7 +379,7 @@ def test_a_reading_can_be_read_from_two_metres(page: Any) -> None:
         "deviation": 0.004, "low": 0.601, "high": 0.715, "source": "two good boards",
     }  # fmt: skip
     page.evaluate("reading => { live.reading = reading; }", reading)
-    for width in (1280, NARROW):
+    for width in (1280, NARROW, 320):
         page.set_viewport_size({"width": width, "height": 860})
         size = page.locator("live-reading .value").evaluate("it => getComputedStyle(it).fontSize")
         assert CAPITAL * float(size.removesuffix("px")) >= CAPITALS_AT_TWO_METRES

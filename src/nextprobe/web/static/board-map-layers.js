@@ -227,7 +227,9 @@ export function paintTarget(pen, geometry, view, colours, pad, name) {
     pen.stroke();
   }
   pen.restore();
-  tag(pen, view, colours, seen ? name : `${name}, other side`, x, y - ring - 12 - TAG, colours.target, colours["on-mark"]);
+  const beside = ring + 12 + TAG;
+  const down = y - beside > TAG ? y - beside : y + beside;
+  tag(pen, view, colours, seen ? name : `${name}, other side`, x, down, colours.target, colours["on-mark"]);
 }
 
 /**

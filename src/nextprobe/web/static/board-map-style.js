@@ -7,10 +7,11 @@ export const STYLE = `
   .bar form { flex: 1 1 14rem; }
   .keys { display: flex; gap: 0.5rem; flex: 0 1 auto; }
   @media (max-width: 36rem) { .keys { flex: 1; } .keys .key { flex: 1; } }
-  .stage { position: relative; flex: 1 1 24rem; min-height: 18rem; border: 1px solid var(--rule-strong); background: var(--sunken); overflow: hidden; }
+  .stage { position: relative; flex: 1 1 24rem; min-height: 16rem; border: 1px solid var(--rule-strong); background: var(--sunken); overflow: hidden; }
   canvas { position: absolute; inset: 0; width: 100%; height: 100%; touch-action: none; cursor: crosshair; display: block; }
   canvas:focus-visible { outline-offset: -4px; }
   .face { position: absolute; top: 0; left: 0; padding: 0.25rem 0.6rem; background: var(--ink); color: var(--sheet); font-weight: 600; font-size: 0.875rem; pointer-events: none; }
+  .face.arranged { top: auto; bottom: 0; }
   .empty { position: absolute; inset: 0; display: grid; place-content: center; text-align: center; padding: 1rem; color: var(--ink-quiet); pointer-events: none; }
   .said { margin: 0; padding: 0.6rem 0; min-height: 3.2rem; line-height: 1.35; border-bottom: 1px solid var(--rule); }
   .said strong { font-family: var(--font-figures); font-size: var(--text-large); }

@@ -385,6 +385,7 @@ export class BoardMap extends HTMLElement {
     const back = this.face === "back";
     const real = this.#geometry?.real ?? true;
     this.#faceShown.hidden = board === null;
+    this.#faceShown.classList.toggle("arranged", !real);
     this.#faceShown.textContent = real
       ? (back ? "Back, turned over" : "Front")
       : "In order of parts: nobody has said where they are";

@@ -7,14 +7,17 @@ export const STYLE = `${SHAPE_STYLE}
   .legend { display: flex; flex-wrap: wrap; gap: 0.25rem 1.1rem; margin: 0 0 0.5rem; padding: 0; list-style: none; font-size: var(--text-small); color: var(--ink-quiet); }
   .legend li { display: inline-flex; align-items: center; gap: 0.35rem; }
   .note { margin: 0 0 0.5rem; font-size: var(--text-small); color: var(--ink-quiet); }
-  .stage { border: 1px solid var(--rule-strong); background: var(--sheet); }
+  .stage { width: fit-content; max-width: 100%; border: 1px solid var(--rule-strong); background: var(--sheet); }
   svg { display: block; max-width: none; font-family: var(--font-figures); }
   text { fill: var(--ink); font-variant-numeric: tabular-nums; }
+  .stage:has(svg) { display: flex; }
+  .stage > svg { flex: none; }
+  svg.axis { position: sticky; left: 0; background: var(--sheet); border-right: 1px solid var(--rule); }
   .axis text { font-size: 12px; fill: var(--ink-quiet); }
   .axis .end { text-anchor: end; }
   .axis .unit { font-size: 14px; font-weight: 600; fill: var(--ink); }
-  .axis .long { stroke: var(--rule); }
-  .axis .short { stroke: var(--rule-strong); }
+  .tick { stroke: var(--rule-strong); }
+  .grid line { stroke: var(--rule); }
   .housing { fill: var(--body); stroke: var(--body-edge); }
   .plate { fill: var(--copper); stroke: var(--copper-edge); }
   .number { fill: var(--on-pad); text-anchor: middle; font-size: 16px; font-weight: 700; }

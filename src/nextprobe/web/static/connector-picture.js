@@ -122,32 +122,36 @@ export class ConnectorPicture extends HTMLElement {
     this.#note.textContent = found.known ? "" : "In the order of pin numbers: how the rows lie is not known.";
     this.#note.hidden = found.known;
     this.#stage.setAttribute("aria-label", `Pins of ${connector.reference}, ${connector.mode} mode`);
-    this.#stage.replaceChildren(this.#picture(connector));
+    this.#stage.replaceChildren(...this.#pictures(connector));
     this.#table.replaceChildren(table(connector));
     if (!this.#pins.has(this.#chosen ?? "")) this.#chosen = null;
     this.#mark();
   }
 
-  /** @param {Connector} connector */
-  #picture(connector) {
+  /**
+   * The scale, which stays where it is, and the pins, which may be wider than the page.
+   *
+   * @param {Connector} connector
+   */
+  #pictures(connector) {
     const scale = new Scale(connector.pins, connector.mode);
-    const longest = Math.max(...this.#order.map((row) => row.length));
-    const width = LEFT + longest * ROOM.pitch + 8;
+    const wide = Math.max(...this.#order.map((row) => row.length)) * ROOM.pitch;
     const two = this.#order.length === 2;
     const height = TOP + (two ? 2 * HEIGHT + 2 * NUMBERS + 12 : HEIGHT + NUMBERS) + 6;
-    const picture = drawn("svg", { width, height, viewBox: `0 0 ${width} ${height}`, role: "presentation" });
+    const [axis, picture] = [LEFT, wide + 16].map((width) => drawn("svg", { width, height, role: "presentation" }));
+    axis.classList.add("axis");
     const body = TOP + HEIGHT + 2;
-    picture.append(drawn("rect", { class: "housing", x: LEFT - 4, y: body, width: longest * ROOM.pitch + 8, height: (two ? 2 : 1) * NUMBERS - 4, rx: 3 }));
+    picture.append(drawn("rect", { class: "housing", x: 4, y: body, width: wide + 8, height: (two ? 2 : 1) * NUMBERS - 4, rx: 3 }));
     this.#order.forEach((row, place) => {
       const top = place === 0 ? TOP : TOP + HEIGHT + 2 * NUMBERS + 8;
-      picture.append(axis(scale, connector.mode, top, width));
+      axis.append(graduated(scale, connector.mode, top));
+      picture.append(grid(scale, top, wide + 16));
       row.forEach((index, column) => {
-        const x = LEFT + (column + 0.5) * ROOM.pitch;
         const number = place === 0 ? body + 23 : body + NUMBERS + 21;
-        picture.append(this.#pin(connector, index, scale, x, top, number));
+        picture.append(this.#pin(connector, index, scale, 8 + (column + 0.5) * ROOM.pitch, top, number));
       });
     });
-    return picture;
+    return [axis, picture];
   }
 
   /**
@@ -196,8 +200,8 @@ export class ConnectorPicture extends HTMLElement {
     const box = this.#pins.get(pin)?.getBoundingClientRect();
     if (!box) return;
     const room = this.#stage.getBoundingClientRect();
-    if (box.left < room.left) this.#stage.scrollLeft -= room.left - box.left + ROOM.pitch;
-    if (box.right > room.right) this.#stage.scrollLeft += box.right - room.right + ROOM.pitch;
+    if (box.left < room.left + LEFT) this.#stage.scrollLeft -= room.left + LEFT - box.left + ROOM.pitch / 2;
+    if (box.right > room.right) this.#stage.scrollLeft += box.right - room.right + ROOM.pitch / 2;
   }
 
   /** @param {KeyboardEvent} event */
@@ -233,19 +237,40 @@ export class ConnectorPicture extends HTMLElement {
  * @param {Scale} scale
  * @param {string} mode
  * @param {number} top
- * @param {number} width
  */
-function axis(scale, mode, top, width) {
-  const group = drawn("g", { class: "axis", "aria-hidden": "true" });
-  const strip = top + ROOM.lane + ROOM.gap;
+function graduated(scale, mode, top) {
+  const group = drawn("g", { "aria-hidden": "true" });
   group.append(words("OL", LEFT - 12, top + ROOM.lane / 2 + 4, "end"));
   for (const { value, long } of scale.graduations) {
-    const y = strip + ROOM.strip * (1 - scale.share(value));
-    group.append(drawn("line", { class: long ? "long" : "short", x1: LEFT - (long ? 10 : 6), x2: long ? width : LEFT - 1, y1: y, y2: y }));
+    const y = height(scale, value, top);
+    group.append(drawn("line", { class: "tick", x1: LEFT - (long ? 9 : 5), x2: LEFT, y1: y, y2: y }));
     if (long) group.append(words(graduation(value, mode), LEFT - 12, y + 4, "end"));
   }
-  group.append(words(unitOf(mode), 6, strip + ROOM.strip / 2, "unit"));
+  group.append(words(unitOf(mode), 6, top + ROOM.lane + ROOM.gap + ROOM.strip / 2, "unit"));
   return group;
+}
+
+/**
+ * @param {Scale} scale
+ * @param {number} top
+ * @param {number} width
+ */
+function grid(scale, top, width) {
+  const group = drawn("g", { class: "grid", "aria-hidden": "true" });
+  for (const { value, long } of scale.graduations) {
+    const y = height(scale, value, top);
+    if (long) group.append(drawn("line", { x1: 0, x2: width, y1: y, y2: y }));
+  }
+  return group;
+}
+
+/**
+ * @param {Scale} scale
+ * @param {number} value
+ * @param {number} top of the row
+ */
+function height(scale, value, top) {
+  return top + ROOM.lane + ROOM.gap + ROOM.strip * (1 - scale.share(value));
 }
 
 /**

@@ -27,6 +27,7 @@ const SHARED = `
   caption { text-align: left; font-size: var(--text-small); color: var(--ink-quiet); padding: 0 0 0.5rem; }
   th { text-align: left; font-size: var(--text-small); font-weight: 600; color: var(--ink-quiet); border-bottom: 2px solid var(--ink); padding: 0.25rem 0.5rem; vertical-align: bottom; }
   td { border-bottom: 1px solid var(--rule); padding: 0.5rem; vertical-align: top; }
+  tbody th { font-size: inherit; color: var(--ink); border-bottom: 1px solid var(--rule); padding: 0.5rem; vertical-align: top; }
   td.figure, th.figure { text-align: right; }
   summary { display: flex; align-items: center; gap: 0.75rem; min-height: var(--touch); cursor: pointer; font-weight: 600; list-style: none; }
   summary::-webkit-details-marker { display: none; }

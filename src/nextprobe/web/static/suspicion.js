@@ -27,6 +27,7 @@ export function sayChance(chance) {
   if (!Number.isFinite(chance)) return "not known";
   const percent = 100 * chance;
   if (percent > 0 && percent < 0.1) return "below 0.1\u00a0%";
+  if (percent === 0) return "0\u00a0%";
   return `${percent < 10 ? percent.toFixed(1) : Math.round(percent)}\u00a0%`;
 }
 
