@@ -30,6 +30,7 @@ ROUTES = (
     "amending",
     "handover",
     "play",
+    "rehearsals",
     "photos",
     "known_good",
     "good_entry",

@@ -168,7 +168,7 @@ export class Bench {
       type: "button", class: "other", "data-step": step.id, onclick: () => this.choose(step.id),
     }, h("span", {}, step.title, step.recommended ? " (recommended)" : ""),
     h("span", { class: "figure source" }, `${money(step.price, currency)} · job ${money(step.cost, currency)}`)));
-    fill(at("others"), rest[0] && h("div", { class: "runner" }, h("p", { class: "sheet-name" }, this.advice.near_tie ? "About as good" : "Or instead"), h("ul", {}, key(rest[0]))),
+    fill(at("others"), rest[0] && h("div", { class: "runner" }, h("h2", { class: "sheet-name" }, this.advice.near_tie ? "About as good" : "Or instead"), h("ul", {}, key(rest[0]))),
       h("details", { class: "fold", open }, h("summary", {}, "Something else", h("small", {}, `${rest.length} other steps`)),
         h("ul", { class: "other-list" }, rest.slice(1).map(key))));
   }

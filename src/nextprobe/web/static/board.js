@@ -3,6 +3,9 @@
 import { at, fill, h, reading } from "./app.js";
 import { ask } from "./api.js";
 
+const HEADER = 16;
+const SUSPICION = 1;
+
 /** @param {import("./bench.js").Bench} bench */
 export function showBoard(bench) {
   return new BoardSide(bench);
@@ -12,32 +15,70 @@ class BoardSide {
   /** @param {import("./bench.js").Bench} bench */
   constructor(bench) {
     this.bench = bench;
-    this.place = at("map");
     this.connectorChosen = "";
-    this.body = h("div", { class: "map-body" });
+    this.key = -1;
+    /** @type {any} */
+    this.map = h("board-map");
+    /** @type {any} */
+    this.pads = h("pad-list");
+    this.state = h("p", { class: "source" });
+    this.body = h("div", { class: "map-body", hidden: true }, this.map,
+      h("details", { class: "fold" }, h("summary", {}, "The pads as a list"), this.pads));
     this.connector = h("div", { class: "connector" });
-    fill(this.place, h("h2", { class: "sheet-name", id: "map-name" }, "On the board"), this.body, this.connector);
+    fill(at("map"), h("h2", { class: "sheet-name", id: "map-name" }, "On the board"), this.state, this.body, this.connector);
     document.addEventListener("known", () => this.refresh());
+    document.addEventListener("step-shown", () => this.#aim());
+    document.addEventListener("frame", (event) => this.#frame(/** @type {CustomEvent} */ (event).detail));
     if (bench.stepsVersion >= 0) void this.refresh();
   }
 
   async refresh() {
     try {
       const board = await ask(`${this.bench.path}/board`);
-      this.#board(board);
+      await Promise.all([import("./board-map.js"), import("./pad-list.js")]);
+      await this.#board(board);
     } catch (error) {
-      if (/** @type {any} */ (error).status === 404) {
-        fill(this.body, h("p", {}, "No board is known yet. Paste a pinout or type a chain below, and it appears here."));
-        fill(this.connector);
-      }
+      if (/** @type {any} */ (error).status !== 404) return;
+      fill(this.state, "No board is known yet. Paste a pinout or type a chain below, and it appears here.");
+      this.body.hidden = true;
+      fill(this.connector);
     }
   }
 
   /** @param {any} board */
-  #board(board) {
+  async #board(board) {
     this.known = board;
-    fill(this.body, h("p", { class: "source" }, `${board.parts.length} parts, ${board.nets.length} nets, ${board.pads.pin.length} pads`));
-    void this.#pins();
+    this.body.hidden = false;
+    fill(this.state, `${board.parts.length} parts, ${board.nets.length} nets, ${board.pads.pin.length} pads.`,
+      board.has_places ? "" : " Nobody has said where they are: they are arranged by what they belong to.");
+    if (board.key !== this.key) {
+      this.key = board.key;
+      for (const each of [this.map, this.pads]) each.board = board;
+      const found = await ask(`${this.bench.path}/suspicion`).catch(() => null);
+      if (found?.key === this.key) this.#suspect(found.suspicion);
+    }
+    this.#aim();
+    await this.#pins();
+  }
+
+  /** @param {ArrayLike<number>} chances */
+  #suspect(chances) {
+    for (const each of [this.map, this.pads]) each.suspicion = chances;
+  }
+
+  /** @param {ArrayBuffer} buffer */
+  #frame(buffer) {
+    const view = new DataView(buffer);
+    if (view.byteLength < HEADER || view.getUint8(3) !== SUSPICION || view.getUint32(8, true) !== this.key) return;
+    this.#suspect(new Float32Array(buffer, HEADER, view.getUint32(12, true)));
+  }
+
+  /** Show where the probe is to go. */
+  #aim() {
+    if (!this.known) return;
+    const act = this.bench.panel.step?.acts.find((/** @type {any} */ each) => each.do === "probe");
+    const known = act && this.known.pads.pin.includes(act.point) ? act.point : null;
+    for (const each of [this.map, this.pads]) each.target = known;
   }
 
   async #pins() {

@@ -10,6 +10,8 @@ import { fill, h } from "./app.js";
 const NAMES = /** @type {const} */ (["confirm", "repeat", "back", "skip"]);
 const USUAL = { confirm: ["Enter", " "], repeat: ["r"], back: ["b"], skip: ["s"] };
 const STORE = "nextprobe-keys";
+/** Elements of the page with keys of their own. */
+const OWN_KEYS = "board-map, pad-list, connector-picture";
 const INTO_FIELD = /^[0-9.,\-oO]$/;
 
 export class Foot {
@@ -71,7 +73,8 @@ export class Foot {
       return;
     }
     if (event.ctrlKey || event.metaKey || event.altKey) return;
-    const target = /** @type {HTMLElement} */ (event.target);
+    const target = /** @type {HTMLElement} */ (event.composedPath()[0] ?? event.target);
+    if (event.target instanceof Element && event.target.closest(OWN_KEYS)) return;
     const key = event.key.length === 1 ? event.key.toLowerCase() : event.key;
     const name = NAMES.find((each) => this.keys[each].includes(key));
     if (this.#belongs(target, key, name)) return;
@@ -87,7 +90,7 @@ export class Foot {
       return name === "confirm" ? key === " " && !empty : !(name && (empty || key.length > 1));
     }
     if (target.closest("input, textarea, select")) return true;
-    const control = target.closest("button, a, summary, canvas, [role=slider], board-map");
+    const control = target.closest("button, a, summary");
     return Boolean(control) && (key === "Enter" || key === " " || key.startsWith("Arrow"));
   }
 

@@ -29,7 +29,7 @@ function estimate(quote) {
   return h("dl", { class: "facts" },
     h("div", {}, h("dt", {}, "Spent"), h("dd", { class: "figure" }, say(quote.spent)), h("dd", { class: "source" }, "time, parts and risk so far")),
     h("div", {}, h("dt", {}, "Still to come"), h("dd", { class: "figure" }, say(quote.to_come)),
-      h("dd", { class: "source" }, `expected; between ${say(quote.low)} and ${say(quote.high)} in eight of ten`)),
+      h("dd", { class: "source" }, `expected; eight of ten such jobs take ${say(quote.low)} to ${say(quote.high)}`)),
     quote.within_ceiling !== null && quote.ceiling !== null && h("div", {}, h("dt", {}, `Stays within ${say(quote.ceiling)}`),
       h("dd", { class: "figure" }, percent(quote.within_ceiling)), h("dd", { class: "source" }, "chance, by all that is believed now")));
 }

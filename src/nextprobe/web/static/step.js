@@ -54,6 +54,7 @@ export class StepPanel {
       this.#answers(step), this.#meanings(step, currency), this.#reasons(step));
     if (typed && this.field) this.field.value = typed;
     if (held || document.activeElement === document.body) this.focus();
+    document.dispatchEvent(new CustomEvent("step-shown"));
     void this.#explain(step);
     void this.#expect(step);
   }

@@ -1,0 +1,178 @@
+"""Rehearsals that run in processes of their own, one for each pack."""
+
+from __future__ import annotations
+
+import atexit
+import json
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from dataclasses import dataclass
+from pathlib import Path
+from threading import Lock
+from typing import Any
+
+from nextprobe.errors import MisuseError
+from nextprobe.web.trouble import NotHereError, RefusedError
+
+# A server that a shell has started in the background ignores interrupts, and so would its children.
+_PROGRAM = (
+    "import os, signal; os.nice(10); "
+    "signal.signal(signal.SIGINT, signal.default_int_handler); "
+    "from nextprobe.cli.main import run; run()"
+)
+_LONGEST_WORDS = 400
+_LAST_WAIT = 3.0
+
+
+@dataclass
+class Rehearsal:
+    """A rehearsal that was started.
+
+    Parameters
+    ----------
+    process : Popen
+    folder : Path
+        Of what it writes.
+    planned : int
+        How many devices.
+    complaint : str
+        Of which function; of all if empty.
+    started : float
+        [s since the epoch]
+    stopped : bool
+        Whether somebody has stopped it.
+    """
+
+    process: subprocess.Popen[bytes]
+    folder: Path
+    planned: int
+    complaint: str
+    started: float
+    stopped: bool = False
+
+    @property
+    def running(self) -> bool:
+        """Whether it still runs."""
+        return self.process.poll() is None
+
+    def done(self) -> int:
+        """Return how many devices are played."""
+        try:
+            lines = (self.folder / "devices").read_bytes().splitlines()
+        except OSError:
+            return 0
+        return min(self.planned, sum(b'"number"' in line for line in lines))
+
+    def report(self) -> dict[str, Any] | None:
+        """Return the measures once it has ended; None before, or if there are none."""
+        if self.running:
+            return None
+        try:
+            found: dict[str, Any] = json.loads((self.folder / "report").read_text("utf-8"))
+        except (OSError, ValueError):
+            return None
+        return found
+
+    def failed(self) -> str:
+        """Say why it has not run to its end; empty if it has, or runs, or was stopped."""
+        if self.running or self.stopped or self.report() is not None:
+            return ""
+        words = (self.folder / "said").read_text("utf-8", "replace").strip()
+        return words[-_LONGEST_WORDS:] or f"it ended with {self.process.returncode}"
+
+    def plots(self) -> list[str]:
+        """Return the names of its pictures."""
+        if self.running:
+            return []
+        return sorted(file.stem for file in (self.folder / "plots").glob("*.svg"))
+
+    def plot(self, name: str) -> bytes:
+        """Return a picture.
+
+        Raises
+        ------
+        NotHereError
+            If there is none of that name.
+        """
+        if name not in self.plots():
+            raise NotHereError("this rehearsal has no such picture")
+        return (self.folder / "plots" / f"{name}.svg").read_bytes()
+
+
+class Rehearsals:
+    """The last rehearsal of each pack; they end with the server."""
+
+    def __init__(self) -> None:
+        self._known: dict[str, Rehearsal] = {}
+        self._lock = Lock()
+        atexit.register(self.close)
+
+    def of(self, pack: str) -> Rehearsal | None:
+        """Return the last rehearsal of a pack."""
+        return self._known.get(pack)
+
+    def start(self, pack: str, folder: Path, devices: int, complaint: str) -> None:
+        """Start a rehearsal of the pack in a folder.
+
+        Raises
+        ------
+        RefusedError
+            If another one runs: two would only slow each other and the bench.
+        """
+        with self._lock:
+            busy = [name for name, each in self._known.items() if each.running]
+            if busy:
+                says = f"a rehearsal of {busy[0]} is running"
+                raise RefusedError(409, "conflict", says, "wait for it, or stop it")
+            self._forget(pack)
+            place = Path(tempfile.mkdtemp(prefix="nextprobe-rehearsal-"))
+            words = [
+                "rehearse", str(folder), "--devices", str(devices), "--json", "--processes", "1",
+                "--resume", str(place / "devices"), "--plots", str(place / "plots"),
+                *(["--complaint", complaint] if complaint else []),
+            ]  # fmt: skip
+            with (place / "report").open("wb") as report, (place / "said").open("wb") as said:
+                process = subprocess.Popen(
+                    [sys.executable, "-c", _PROGRAM, *words],
+                    stdin=subprocess.DEVNULL,
+                    stdout=report,
+                    stderr=said,
+                )
+            self._known[pack] = Rehearsal(process, place, devices, complaint, time.time())
+
+    def stop(self, pack: str) -> None:
+        """Stop a rehearsal; what was played by then is shown.
+
+        Raises
+        ------
+        MisuseError
+            If none of this pack was started.
+        """
+        found = self.of(pack)
+        if found is None:
+            raise MisuseError(f"no rehearsal of {pack} was started here")
+        if found.running:
+            found.stopped = True
+            found.process.send_signal(signal.SIGINT)
+
+    def close(self) -> None:
+        """End them all and remove what they have written."""
+        for pack in list(self._known):
+            self._forget(pack)
+
+    def _forget(self, pack: str) -> None:
+        found = self._known.pop(pack, None)
+        if found is None:
+            return
+        if found.running:
+            found.process.terminate()
+            try:
+                found.process.wait(_LAST_WAIT)
+            except subprocess.TimeoutExpired:
+                found.process.kill()
+                found.process.wait()
+        shutil.rmtree(found.folder, ignore_errors=True)

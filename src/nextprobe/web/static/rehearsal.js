@@ -1,0 +1,64 @@
+// A rehearsal of a pack: started, watched, stopped; its figures and pictures.
+
+import { fill, h, money, percent, trouble } from "./app.js";
+import { ask, newKey, post } from "./api.js";
+
+const EVERY = 1500;
+
+/** @param {any} pack */
+export function rehearsalOf(pack) {
+  const path = `/packs/${encodeURIComponent(pack.name)}/rehearsal`;
+  const state = h("div", { role: "status" });
+  const result = h("div");
+  const devices = /** @type {HTMLInputElement} */ (h("input", { id: `devices-${pack.name}`, type: "number", min: "1", max: "2000", value: "20" }));
+  const complaint = /** @type {HTMLSelectElement} */ (h("select", { id: `rehearsed-${pack.name}` }, h("option", { value: "" }, "every function"),
+    Object.entries(pack.functions).map(([name, title]) => h("option", { value: name }, String(title)))));
+  let timer = 0;
+  const look = async () => {
+    clearTimeout(timer);
+    const found = await ask(path).catch(() => null);
+    if (!found) return;
+    fill(state, words(found, stop));
+    if (found.running) timer = setTimeout(look, EVERY);
+    fill(result, found.report && figures(found, `/api/v1${path}`));
+  };
+  const stop = () => post(`${path}/stop`, { key: newKey() }).then(look, trouble);
+  const start = (/** @type {Event} */ event) => {
+    event.preventDefault();
+    post(path, { key: newKey(), devices: Number(devices.value), complaint: complaint.value }).then(look, trouble);
+  };
+  void look();
+  return h("div", {},
+    h("p", {}, "The same simulated devices go to our advice, to other strategies and to somebody who knows the fault. It runs in a process of its own; the bench stays free."),
+    h("form", { onsubmit: start, class: "rehearse" },
+      h("div", { class: "field" }, h("label", { for: devices.id }, "Simulated devices"), devices),
+      h("div", { class: "field" }, h("label", { for: complaint.id }, "Which function fails"), complaint),
+      h("button", { class: "key" }, "Start")),
+    state, result);
+}
+
+/** @param {any} found @param {() => void} stop */
+function words(found, stop) {
+  if (found.failed) return h("p", { class: "trouble" }, `It did not run to its end: ${found.failed}`);
+  if (!found.planned) return null;
+  const text = found.running ? `${found.done} of ${found.planned} devices are played` + (found.done ? "" : "; static orders are tuned first")
+    : found.stopped ? `Stopped after ${found.done} of ${found.planned} devices` : `${found.done} devices are played`;
+  return [h("p", {}, text), h("progress", { max: found.planned, value: found.done, "aria-label": text }),
+    found.running && h("button", { type: "button", class: "key", onclick: stop }, "Stop it; what was played is shown")];
+}
+
+/** @param {any} found @param {string} base */
+function figures(found, base) {
+  const { report, currency } = found;
+  const row = (/** @type {[string, any]} */ [name, score]) => h("tr", {}, h("th", { scope: "row" }, name),
+    h("td", { class: "figure" }, money(score.mean_cost, currency), h("span", { class: "source" }, score.ci95.every(Number.isFinite) ? ` (${money(score.ci95[0], currency)} to ${money(score.ci95[1], currency)})` : "")),
+    h("td", { class: "figure" }, `${Math.round(score.mean_minutes)} min`), h("td", { class: "figure" }, percent(score.right)),
+    h("td", { class: "figure" }, String(score.sold_in_vain)));
+  return [
+    h("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Figures of the rehearsal" }, h("table", { class: "rows" },
+      h("caption", {}, `${report.devices} simulated devices; intervals hold 95 %. Our own simulator, rates of common practice.`),
+      h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "Strategy"), ...["Cost of a job", "Hands on", "Right repair", "Sold in vain"].map((word) => h("th", { scope: "col", class: "figure" }, word)))),
+      h("tbody", {}, Object.entries(report.strategies).map(row)))),
+    h("div", { class: "plots" }, found.plots.map((/** @type {string} */ name) => h("img", { src: `${base}/plots/${name}?of=${found.started}`, alt: `Picture of the rehearsal: ${name}` }))),
+  ];
+}
