@@ -28,14 +28,17 @@ export function paintSuspicion(pen, geometry, view, colours, suspicion, pads) {
   const inView = new Uint8Array(geometry.count);
   for (const pad of pads) inView[pad] = 1;
   const groups = byLevel(suspicion, geometry.count, (pad) => inView[pad] === 1);
+  // In an arrangement pads stand evenly: larger than their distance they would hide the names.
+  const most = geometry.real ? Infinity : Math.max(4, 0.95 * view.scale);
   groups.forEach((group, level) => {
     if (group.length === 0) return;
+    const least = Math.min(LEAST[level], most);
     if (level > 2) {
       pen.fillStyle = colours.ink;
-      fillPads(pen, geometry, view, group, LEAST[level] + 2, 0);
+      fillPads(pen, geometry, view, group, least + 2, 0);
     }
     pen.fillStyle = colours[LEVELS[level]];
-    fillPads(pen, geometry, view, group, LEAST[level], level > 2 && view.scale > 14 ? -1 : 0);
+    fillPads(pen, geometry, view, group, least, level > 2 && view.scale > 14 ? -1 : 0);
     hatch(pen, geometry, view, colours, group, level);
   });
 }

@@ -6,8 +6,9 @@ export const STYLE = `
   .bar { display: flex; flex-wrap: wrap; gap: 0.5rem; padding-bottom: 0.5rem; }
   .bar form { flex: 1 1 14rem; }
   .keys { display: flex; gap: 0.5rem; flex: 0 1 auto; }
-  @media (max-width: 36rem) { .keys { flex: 1; } .keys .key { flex: 1; } }
-  .stage { position: relative; flex: 1 1 24rem; min-height: 16rem; border: 1px solid var(--rule-strong); background: var(--sunken); overflow: hidden; }
+  /* Keys and legend take more lines here: a height that a page has set would cut them off. */
+  @media (max-width: 36rem) { :host { height: auto !important; } .keys { flex: 1; } .keys .key { flex: 1; } }
+  .stage { position: relative; flex: 1 1 24rem; min-height: 11rem; border: 1px solid var(--rule-strong); background: var(--sunken); overflow: hidden; }
   canvas { position: absolute; inset: 0; width: 100%; height: 100%; touch-action: none; cursor: crosshair; display: block; }
   canvas:focus-visible { outline-offset: -4px; }
   .face { position: absolute; top: 0; left: 0; padding: 0.25rem 0.6rem; background: var(--ink); color: var(--sheet); font-weight: 600; font-size: 0.875rem; pointer-events: none; }
