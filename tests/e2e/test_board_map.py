@@ -174,6 +174,22 @@ def test_touching_a_pad_chooses_it_on_both_sides(page: Any) -> None:
     assert said.startswith(f"U77.9: net {net['name']}, {net['role']}") and "back" in said
 
 
+def test_what_is_touched_does_not_take_the_foot_switch_away(page: Any) -> None:
+    page.evaluate("document.addEventListener('keydown', ({target}) => chosen.push(target.tagName))")
+    touch(page, PADS["pin"].index("U12.3"))
+    page.get_by_role("button", name="Larger").click()
+    page.locator("connector-picture [data-pin='J1.4'] .number").click()
+    page.locator("pad-list tbody button").first.click()
+    page.evaluate("chosen.length = 0")
+    page.keyboard.press("Enter")
+    assert page.evaluate("chosen") == ["BODY"]
+    canvas(page).focus()
+    page.keyboard.press("Escape")
+    page.keyboard.press("s")
+    assert page.evaluate("chosen") == ["BODY", "BOARD-MAP", "BODY"]
+    assert page.evaluate("map.face") == "front"
+
+
 def test_suspicion_is_painted_where_it_lies_and_only_there(page: Any) -> None:
     pad, other = PADS["pin"].index("R300.1"), PADS["pin"].index("R600.1")
     before = page.evaluate("([x, y]) => colourAt(x, y)", place(page, pad))

@@ -1,5 +1,7 @@
 /** Pointers, wheel and keys on the canvas of a map. */
 
+import { keepFocus } from "./shadow.js";
+
 /**
  * What hands can do to a map.
  *
@@ -24,13 +26,15 @@ const STEP = 1.4;
  */
 export function listen(canvas, map) {
   listenToPointers(canvas, map);
+  keepFocus(canvas);
   canvas.addEventListener("wheel", (event) => {
     event.preventDefault();
     map.zoom(Math.exp(-0.0016 * wheelPixels(event)), event.offsetX, event.offsetY);
   }, { passive: false });
   canvas.addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
-    if (pressed(event, map)) event.preventDefault();
+    if (event.key === "Escape") canvas.blur();
+    else if (pressed(event, map)) event.preventDefault();
   });
 }
 

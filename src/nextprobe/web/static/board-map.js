@@ -6,7 +6,7 @@
  * Events, which bubble: `pad-chosen` with `{pin, pad, net, part}`.
  *
  * Keys on the picture: arrows walk to the next pad, with Shift they move the picture; Enter chooses,
- * F finds, S turns the board over, 0 shows all of it, + and − magnify.
+ * F finds, S turns the board over, 0 shows all of it, + and − magnify, Escape leaves it.
  */
 
 import { watchTheme } from "./board-map-colours.js";

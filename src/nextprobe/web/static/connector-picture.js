@@ -5,7 +5,8 @@
  * (1 or 2 where the board has no places, else null), `target` (the pin to probe now), `chosen`.
  * Event, which bubbles: `pin-chosen` with `{pin}`, a name as in J4.12.
  *
- * Keys: left and right walk along a row, up and down change the row, Enter chooses.
+ * Keys: left and right walk along a row, up and down change the row, Enter chooses,
+ * Escape leaves it.
  */
 
 import { ROOM, pinShape, words } from "./connector-picture-pin.js";
@@ -14,7 +15,7 @@ import { STYLE } from "./connector-picture-style.js";
 import { details, sayPin, table } from "./connector-picture-words.js";
 import { rowsOf } from "./geometry-connector.js";
 import { shown, unitOf } from "./quantities.js";
-import { made, shadowOf } from "./shadow.js";
+import { keepFocus, made, shadowOf } from "./shadow.js";
 import { drawn, VERDICTS, verdictShape } from "./verdicts.js";
 
 /** @typedef {import("./connector-types.js").Connector} Connector */
@@ -49,6 +50,7 @@ export class ConnectorPicture extends HTMLElement {
     super();
     const fold = made("details", {}, made("summary", {}, "The same as a table"), this.#table);
     shadowOf(this, STYLE).append(legend(), this.#note, this.#stage, this.#details, fold);
+    keepFocus(this.#stage, "[data-pin]");
     this.#stage.addEventListener("keydown", (event) => this.#pressed(event));
     this.#stage.addEventListener("click", (event) => {
       const pin = /** @type {Element} */ (event.target).closest("[data-pin]")?.getAttribute("data-pin");
@@ -213,6 +215,7 @@ export class ConnectorPicture extends HTMLElement {
     if (step) this.#choose(connector.pins[this.#next(connector, start, step)].point, false);
     else if (event.key === "Home") this.#choose(connector.pins[this.#order[0][0]].point, false);
     else if (event.key === "End") this.#choose(connector.pins[this.#order.at(-1)?.at(-1) ?? 0].point, false);
+    else if (event.key === "Escape") this.#stage.blur();
     else if (event.key === "Enter" && !event.repeat && start) this.#choose(start, true);
     else return;
     event.preventDefault();

@@ -7,7 +7,7 @@
  */
 
 import { saySide, saySuspicion } from "./pad-words.js";
-import { made, shadowOf, key } from "./shadow.js";
+import { keepFocus, key, made, shadowOf } from "./shadow.js";
 
 /** @typedef {import("./board-types.js").Board} Board */
 
@@ -169,6 +169,7 @@ export class PadList extends HTMLElement {
     const part = board.parts[pads.part[pad]];
     const net = board.nets[pads.net[pad]];
     const button = made("button", { type: "button", class: "key pin" }, pin);
+    keepFocus(button);
     button.addEventListener("click", () => this.#choose(board, pad));
     const chance = this.#suspicion ? saySuspicion(this.#suspicion[pad]) : "not known";
     const now = pin === this.#target ? [made("span", { class: "now" }, "probe this now")] : [];

@@ -77,6 +77,20 @@ export function made(name, attributes = {}, ...inside) {
 }
 
 /**
+ * Leave the focus where it is when something is touched: the next key, which may be a foot switch,
+ * is meant for the step and not for what was touched. The tabulator still reaches it.
+ *
+ * @param {HTMLElement} element
+ * @param {string} [within] only what matches
+ */
+export function keepFocus(element, within) {
+  element.addEventListener("mousedown", (event) => {
+    const target = /** @type {Element} */ (event.target);
+    if (!within || target.closest(within)) event.preventDefault();
+  });
+}
+
+/**
  * @param {string} text
  * @param {string} said what it does, in full
  * @param {() => void} act
@@ -87,5 +101,6 @@ export function key(text, said, act, shortcut = "") {
   found.title = shortcut ? `${said} (${shortcut})` : said;
   if (shortcut) found.setAttribute("aria-keyshortcuts", shortcut);
   found.addEventListener("click", act);
+  keepFocus(found);
   return found;
 }
