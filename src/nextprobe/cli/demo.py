@@ -37,10 +37,16 @@ def demo(
     seed: Annotated[int, typer.Option(help="Which device of its kind.")] = 1,
     play: Annotated[bool, typer.Option("--play", help="You choose the steps.")] = False,
     everything: Annotated[bool, typer.Option("--all", help="Run every ready-made job.")] = False,
+    web: Annotated[bool, typer.Option("--web", help="Play it in a browser.")] = False,
     effort: EffortOption,
     as_json: JsonOption = False,
 ) -> None:
     """Watch a whole job on a simulated bench, with reasons; or play the technician."""
+    if web:
+        if everything or as_json:
+            raise MisuseError("--web is for one job and one person: leave out --all and --json")
+        _in_browser(pack, name, seed)
+        return
     from nextprobe.job.shelf import shelf_from  # noqa: PLC0415
 
     shelf, _ = shelf_from(pack)
@@ -53,6 +59,21 @@ def demo(
     from rich.console import Console  # noqa: PLC0415
 
     tell(Console(highlight=False), shelf, pack, name, seed=seed, effort=effort, playing=play)
+
+
+def _in_browser(pack: str, name: str, seed: int) -> None:
+    """Serve the bench from the usual folder of jobs, and open the demo job on it."""
+    from urllib.parse import urlencode  # noqa: PLC0415
+
+    from nextprobe.cli.serve import opened  # noqa: PLC0415
+    from nextprobe.job.start import named_folder  # noqa: PLC0415
+    from nextprobe.readers.pack_folder import read_pack_folder  # noqa: PLC0415
+    from nextprobe.trials.ready import ready_job  # noqa: PLC0415
+
+    contents, _ = read_pack_folder(named_folder(pack))
+    if contents is not None:
+        ready_job(contents.pack, name)
+    opened("?" + urlencode({"play": name, "pack": pack, "seed": seed}))
 
 
 def _run(shelf: Shelf, name: str, seed: int, effort: int) -> Played:

@@ -53,11 +53,21 @@ def serve(
         run(settings, socket, lambda: _said(settings, show))
 
 
-def _said(settings: Settings, show: bool) -> None:
+def opened(page: str) -> None:
+    """Serve the bench at any free port of this machine, and open a page of it."""
+    from nextprobe.web.serving import listening, run  # noqa: PLC0415
+    from nextprobe.web.settings import Settings  # noqa: PLC0415
+
+    with listening("127.0.0.1", 0) as socket:
+        settings = Settings(None, "127.0.0.1", socket.getsockname()[1])
+        run(settings, socket, lambda: _said(settings, True, page))
+
+
+def _said(settings: Settings, show: bool, page: str = "") -> None:
     """Say where the bench is, once it answers."""
     from nextprobe.web.serving import address  # noqa: PLC0415
 
-    url = address(settings)
+    url = f"{address(settings)}{page}"
     print(f"The bench is at {url} (Ctrl-C ends it)", flush=True)
     if show:
         import webbrowser  # noqa: PLC0415

@@ -97,9 +97,7 @@ class PlayTable:
                 device.answer(move_from_json(move).act)
         return self._noted(PlayedJob(job, device))
 
-    def take(
-        self, job: Job, shelf: Shelf, recipe: Recipe, step: str, name: EntryName
-    ) -> Recorded:
+    def take(self, job: Job, shelf: Shelf, recipe: Recipe, step: str, name: EntryName) -> Recorded:
         """Do a step on the simulated bench, and record what came of it under a name.
 
         Raises

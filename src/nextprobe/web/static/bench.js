@@ -157,6 +157,7 @@ export class Bench {
       h("div", { id: "lesson" }),
       h("div", { class: "keys" }, h("a", { class: "key main", href: "/" }, "To today's jobs")));
     this.panel.step = null;
+    this.panel.busy(false);
     fill(at("others"));
   }
 

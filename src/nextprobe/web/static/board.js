@@ -1,6 +1,6 @@
 // Where on the board: the map, its list of pads, and expected against measured at a connector.
 
-import { at, fill, h, reading } from "./app.js";
+import { at, fill, h } from "./app.js";
 import { ask } from "./api.js";
 
 const HEADER = 16;
@@ -22,10 +22,15 @@ class BoardSide {
     /** @type {any} */
     this.pads = h("pad-list");
     this.state = h("p", { class: "source" });
+    this.offer = h("div", { class: "keys", role: "status" });
     this.body = h("div", { class: "map-body", hidden: true }, this.map,
       h("details", { class: "fold" }, h("summary", {}, "The pads as a list"), this.pads));
     this.connector = h("div", { class: "connector" });
-    fill(at("map"), h("h2", { class: "sheet-name", id: "map-name" }, "On the board"), this.state, this.body, this.connector);
+    /** @type {any} */
+    this.picture = h("connector-picture");
+    fill(at("map"), h("h2", { class: "sheet-name", id: "map-name" }, "On the board"), this.state, this.body, this.offer, this.connector);
+    this.body.addEventListener("pad-chosen", (event) => this.#chosen(/** @type {CustomEvent} */ (event).detail.pin));
+    this.connector.addEventListener("pin-chosen", (event) => this.#chosen(/** @type {CustomEvent} */ (event).detail.pin));
     document.addEventListener("known", () => this.refresh());
     document.addEventListener("step-shown", () => this.#aim());
     document.addEventListener("frame", (event) => this.#frame(/** @type {CustomEvent} */ (event).detail));
@@ -33,16 +38,17 @@ class BoardSide {
   }
 
   async refresh() {
-    try {
-      const board = await ask(`${this.bench.path}/board`);
-      await Promise.all([import("./board-map.js"), import("./pad-list.js")]);
-      await this.#board(board);
-    } catch (error) {
-      if (/** @type {any} */ (error).status !== 404) return;
+    if (!this.bench.overview?.parts) {
       fill(this.state, "No board is known yet. Paste a pinout or type a chain below, and it appears here.");
       this.body.hidden = true;
       fill(this.connector);
+      return;
     }
+    try {
+      const board = await ask(`${this.bench.path}/board`);
+      await Promise.all([import("./board-map.js"), import("./pad-list.js"), import("./connector-picture.js")]);
+      await this.#board(board);
+    } catch { /* not connected: asked for again with the next entry */ }
   }
 
   /** @param {any} board */
@@ -78,7 +84,15 @@ class BoardSide {
     if (!this.known) return;
     const act = this.bench.panel.step?.acts.find((/** @type {any} */ each) => each.do === "probe");
     const known = act && this.known.pads.pin.includes(act.point) ? act.point : null;
-    for (const each of [this.map, this.pads]) each.target = known;
+    this.target = known;
+    for (const each of [this.map, this.pads, this.picture]) each.target = known;
+  }
+
+  /** Show a pin wherever it is shown, and probe it next where that is offered. @param {string} pin */
+  #chosen(pin) {
+    for (const each of [this.map, this.pads, this.picture]) each.chosen = pin;
+    const step = this.bench.advice?.steps.find((/** @type {any} */ each) => each.id === `probe:${pin}`);
+    fill(this.offer, step && h("button", { type: "button", class: "key", onclick: () => this.bench.choose(step.id) }, `${step.title} next`));
   }
 
   async #pins() {
@@ -90,31 +104,17 @@ class BoardSide {
     const choice = h("select", {
       id: "connector", onchange: (/** @type {Event} */ event) => { this.connectorChosen = /** @type {HTMLSelectElement} */ (event.target).value; void this.#pins(); },
     }, names.map((/** @type {string} */ name) => h("option", { value: name, selected: name === chosen }, name)));
-    fill(this.connector, h("div", { class: "field" }, h("label", { for: "connector" }, "Connector"), choice), table(found));
+    fill(this.connector, h("div", { class: "field" }, h("label", { for: "connector" }, "Connector"), choice), this.picture);
+    this.picture.board = this.known;
+    this.picture.connector = found;
+    this.picture.target = this.target ?? null;
     return undefined;
   }
 
   /** The connector that the step is about, else the one with suspects. @param {string[]} names */
   #meant(names) {
     const text = JSON.stringify([this.bench.panel.step?.acts ?? [], this.bench.panel.step?.id ?? "", this.bench.suspects ?? []]);
-    return names.find((name) => new RegExp(`\\b${name}\\b`).test(text)) ?? names[0];
+    this.meant = names.find((name) => new RegExp(`\\b${name}\\b`).test(text)) ?? this.meant ?? names[0];
+    return this.meant;
   }
-}
-
-/** @param {any} found */
-function table(found) {
-  const pins = found.pins.filter((/** @type {any} */ pin) => pin.expectation);
-  return h("div", { class: "scroll pins", tabindex: "0", role: "region", "aria-label": `Pins of ${found.reference}` }, h("table", { class: "rows" },
-    h("caption", {}, `${found.reference}, ${found.mode} mode: a healthy reading and what was read`),
-    h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "Pin"), h("th", { scope: "col" }, "Net"), h("th", { scope: "col", class: "figure" }, "Healthy"), h("th", { scope: "col" }, "Read"))),
-    h("tbody", {}, pins.map((/** @type {any} */ pin) => row(pin, found.mode)))));
-}
-
-/** @param {any} pin @param {string} mode */
-function row(pin, mode) {
-  const { expected } = pin.expectation;
-  const read = expected.read.map((/** @type {any} */ each) => reading(each, mode)).join(", ");
-  return h("tr", {}, h("th", { scope: "row" }, pin.pin), h("td", {}, pin.net),
-    h("td", { class: "figure" }, expected.healthy === null ? "unknown" : reading(expected.healthy, mode)),
-    h("td", {}, read, expected.verdict ? ` ${expected.verdict}` : ""));
 }

@@ -48,9 +48,9 @@ async function further(job) {
 
 async function showPlay() {
   const { jobs } = await ask("/play");
-  const start = async (/** @type {any} */ job) => {
+  const start = async (/** @type {any} */ job, seed = 1) => {
     try {
-      const started = await post("/play", { key: newKey(), pack: job.pack, name: job.name });
+      const started = await post("/play", { key: newKey(), pack: job.pack, name: job.name, seed });
       location.assign(`/jobs/${encodeURIComponent(started.job)}`);
     } catch (error) { trouble(error); }
   };
@@ -63,9 +63,9 @@ async function showPlay() {
     first && h("ul", { class: "plain" }, device(first, 0)),
     h("details", { class: "fold" }, h("summary", {}, "Other jobs", h("small", {}, `${rest.length} more`)),
       h("ul", { class: "plain" }, rest.map((job) => device(job, 1)))));
-  const wanted = new URLSearchParams(location.search).get("play");
-  const meant = jobs.find((/** @type {any} */ job) => job.name === wanted);
-  if (meant) { history.replaceState(null, "", "/"); void start(meant); }
+  const words = new URLSearchParams(location.search);
+  const meant = jobs.find((/** @type {any} */ job) => job.name === words.get("play") && job.pack === (words.get("pack") ?? job.pack));
+  if (meant) { history.replaceState(null, "", "/"); void start(meant, Number(words.get("seed") ?? 1)); }
 }
 
 showPlay().catch(trouble);

@@ -14,11 +14,10 @@ const WORDS = [
 /** @param {import("./bench.js").Bench} bench */
 export function showGuide(bench) {
   const place = at("guide");
-  const first = bench.lines.length;
   const show = () => {
     if (bench.ended) { fill(place); void tell(bench); return; }
     if (localStorage.getItem(DONE)) return fill(place);
-    const turn = Math.min(Math.max(bench.lines.length - first, 0), WORDS.length - 1);
+    const turn = Math.min(Math.max(bench.lines.length - 1, 0), WORDS.length - 1);
     fill(place, h("div", { class: "said guide" }, h("p", {}, h("strong", {}, `${turn + 1} of ${WORDS.length}. `), WORDS[turn]),
       h("button", { type: "button", class: "key quiet", onclick: () => { localStorage.setItem(DONE, "1"); fill(place); } }, "I know my way")));
     if (turn === WORDS.length - 1) localStorage.setItem(DONE, "1");

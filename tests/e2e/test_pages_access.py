@@ -1,0 +1,105 @@
+"""Every page in both themes: the rules of WCAG 2.2 AA that axe-core can check, narrow, and enlarged."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+from web_pages import WAIT, chromium, missing, serving
+
+try:
+    from playwright.sync_api import Browser, Page, sync_playwright
+except ImportError:  # pragma: no cover
+    sync_playwright = None  # type: ignore[assignment]
+
+pytestmark = pytest.mark.slow
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+PLACES = (
+    os.environ.get("NEXTPROBE_AXE", ""),
+    str(Path.home() / ".cache/nextprobe-tests/node_modules/axe-core/axe.min.js"),
+)
+
+
+def axe() -> str:
+    """Return the script of axe-core, which is fetched for tests and is no part of the project."""
+    for place in PLACES:
+        if place and Path(place).is_file():
+            return Path(place).read_text("utf-8")
+    missing("axe-core is missing: npm install --prefix ~/.cache/nextprobe-tests axe-core")
+    return ""
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    if sync_playwright is None:
+        missing("there is no playwright: uv sync --group dev")
+    path = chromium()
+    with sync_playwright() as play:
+        found = play.chromium.launch(executable_path=path, args=["--no-sandbox"])
+        yield found
+        found.close()
+
+
+@pytest.fixture(scope="module")
+def pages(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, str]]:
+    with serving(tmp_path_factory.mktemp("jobs")) as (_, base):
+        client = httpx.Client(base_url=f"{base}/api/v1", timeout=60)
+        pack = {"key": "real-00001", "pack": "courier-handheld", "complaint": "imaging"}
+        demo = {"key": "demo-00001", "pack": "courier-handheld", "name": "stale"}
+        real = client.post("/jobs", json=pack).raise_for_status().json()["job"]
+        note = {"key": "note-00001", "text": "a remark"}
+        client.post(f"/jobs/{real}/notes", json=note).raise_for_status()
+        back = {"key": "back-00001", "event": 2}
+        client.post(f"/jobs/{real}/withdrawals", json=back).raise_for_status()
+        played = client.post("/play", json=demo).raise_for_status().json()["job"]
+        yield {
+            "jobs": f"{base}/",
+            "intake": f"{base}/intake",
+            "bench": f"{base}/jobs/{real}",
+            "demo": f"{base}/jobs/{played}",
+            "packs": f"{base}/packs",
+            "login": f"{base}/login",
+        }
+
+
+def opened(browser: Browser, address: str, **more: Any) -> Page:
+    page = browser.new_context(bypass_csp=True, reduced_motion="reduce", **more).new_page()
+    page.set_default_timeout(WAIT)
+    page.goto(address)
+    page.wait_for_load_state("networkidle")
+    page.evaluate(
+        "document.querySelectorAll('main details').forEach(each => { each.open = true; })"
+    )
+    page.wait_for_load_state("networkidle")
+    return page
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize("name", ["jobs", "intake", "bench", "demo", "packs", "login"])
+def test_axe_finds_nothing(browser: Browser, pages: dict[str, str], name: str, theme: str) -> None:
+    script = axe()
+    page = opened(browser, pages[name], color_scheme=theme)
+    page.evaluate(script)
+    found = page.evaluate(
+        "rules => axe.run(document, {runOnly: {type: 'tag', values: rules}})", RULES
+    )
+    said = [
+        f"{rule['id']}: {node['html'][:160]} {node['failureSummary'][:240]}"
+        for rule in found["violations"]
+        for node in rule["nodes"]
+    ]
+    assert not said, "\n".join(said)
+
+
+@pytest.mark.parametrize("name", ["jobs", "intake", "bench", "demo", "packs", "login"])
+@pytest.mark.parametrize("width", [390, 320])
+def test_nothing_sticks_out_where_the_page_is_narrow(
+    browser: Browser, pages: dict[str, str], name: str, width: int
+) -> None:
+    # 640 px at 200 % leave 320 px for the layout (WCAG 2.2, 1.4.10).
+    page = opened(browser, pages[name], viewport={"width": width, "height": 844})
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
