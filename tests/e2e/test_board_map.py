@@ -257,6 +257,27 @@ def test_heat_reaches_what_lies_within_its_radius(page: Any) -> None:
             reached.add(part["reference"])
     assert len(reached) > 10
     assert set(page.evaluate("map.heated")) == reached
+    said = page.locator("board-map .heat").inner_text()
+    assert said.startswith("Heat at U23 reaches 6.0\u00a0mm: ")
+    assert set(said.rstrip(".").partition(": ")[2].split(", ")) == reached
+    page.evaluate("map.heat = {at: 'U23', radius: 0.006, parts: ['U24', 'R300']}")
+    assert page.evaluate("map.heated") == ["U24", "R300"]
+    page.evaluate("map.heat = null")
+    assert not page.locator("board-map .heat").is_visible()
+
+
+def test_what_was_seen_at_a_place_is_said_there(page: Any) -> None:
+    marks = [
+        {"at": "U12.3", "kind": "reading", "verdict": "differs", "text": "0.120 V, low"},
+        {"at": "U12", "kind": "photo", "text": "a scratch"},
+        {"at": "U13", "kind": "photo", "text": "elsewhere"},
+    ]
+    x, y = place(page, PADS["pin"].index("U12.3"))
+    calm = page.evaluate("([x, y]) => colourAt(x, y)", [x - 7, y - 25])
+    page.evaluate("marks => { map.marks = marks; map.chosen = 'U12.3'; }", marks)
+    said = page.locator("board-map .said").inner_text()
+    assert said.endswith("reading: 0.120 V, low; photo: a scratch")
+    assert page.evaluate("([x, y]) => colourAt(x, y)", [x - 7, y - 25]) != calm
 
 
 def test_the_wheel_magnifies_about_the_pointer(page: Any) -> None:

@@ -16,6 +16,7 @@ export const STYLE = `
   .empty { position: absolute; inset: 0; display: grid; place-content: center; text-align: center; padding: 1rem; color: var(--ink-quiet); pointer-events: none; }
   .said { margin: 0; padding: 0.6rem 0; min-height: 3.2rem; line-height: 1.35; border-bottom: 1px solid var(--rule); }
   .said strong { font-family: var(--font-figures); font-size: var(--text-large); }
+  .heat { margin: 0; padding: 0.5rem 0 0.5rem 0.75rem; border-left: 4px dashed var(--differs); font-size: 0.9375rem; }
   .legend { display: flex; flex-wrap: wrap; gap: 0.25rem 1.1rem; margin: 0; padding: 0.5rem 0 0; list-style: none; font-size: var(--text-small); color: var(--ink-quiet); align-items: center; }
   .legend li { display: inline-flex; align-items: center; gap: 0.4rem; }
   .legend svg { flex: none; overflow: visible; }

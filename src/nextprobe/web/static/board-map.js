@@ -52,6 +52,7 @@ export class BoardMap extends HTMLElement {
   #stillness = 0;
   #canvas = made("canvas", { tabindex: "0", role: "application", "aria-roledescription": "board map" });
   #said = made("p", { class: "said", "aria-live": "polite" });
+  #heatSaid = made("p", { class: "heat" });
   #faceShown = made("span", { class: "face" });
   #empty = made("p", { class: "empty" }, "No board is known yet.");
   #input = made("input", {
@@ -78,7 +79,7 @@ export class BoardMap extends HTMLElement {
       key("All", "Show the whole board", () => this.fit(), "0"),
       key("Turn", "Turn the board over", () => this.turn(), "S")));
     const stage = made("div", { class: "stage" }, this.#canvas, this.#faceShown, this.#empty);
-    const foot = made("div", {}, this.#said, legend());
+    const foot = made("div", {}, this.#said, this.#heatSaid, legend());
     root.append(made("div", { class: "whole" }, bar, stage, foot), this.#probe);
     listen(this.#canvas, {
       pan: (across, down) => this.#byHand(() => this.#moved(() => this.#view.pan(across, down))),
@@ -127,6 +128,8 @@ export class BoardMap extends HTMLElement {
     this.#chosen = keep;
     this.#empty.hidden = board !== null;
     this.#sayWhere();
+    this.#sayHeat();
+    this.#sayChosen();
     this.fit();
   }
 
@@ -160,6 +163,7 @@ export class BoardMap extends HTMLElement {
   /** @param {Heat | null} heat what the heat of a repair reaches */
   set heat(heat) {
     this.#heat = heat;
+    this.#sayHeat();
     this.#redraw();
   }
 
@@ -170,6 +174,7 @@ export class BoardMap extends HTMLElement {
   /** @param {readonly MapMark[]} marks */
   set marks(marks) {
     this.#marks = marks;
+    this.#sayChosen();
     this.#redraw();
   }
 
@@ -394,14 +399,32 @@ export class BoardMap extends HTMLElement {
     this.#canvas.setAttribute("aria-label", name);
   }
 
+  #sayHeat() {
+    const parts = this.heated;
+    const radius = this.#heat ? 1e3 * this.#heat.radius : 0;
+    this.#heatSaid.hidden = parts.length === 0;
+    this.#heatSaid.textContent = `Heat at ${this.#heat?.at ?? ""} reaches ${radius.toFixed(1)}\u00a0mm: ${parts.join(", ")}.`;
+  }
+
   #sayChosen() {
-    const board = this.board;
-    const words = board === null || this.#chosen === null
+    const geometry = this.#geometry;
+    const pad = this.#chosen;
+    const words = geometry === null || pad === null
       ? "Touch a pad, or walk with the arrow keys."
-      : sayPad(board, this.#chosen, this.#suspicion);
+      : [sayPad(geometry.board, pad, this.#suspicion), ...this.#marksAt(geometry, pad)].join("; ");
     if (this.#said.textContent === words) return;
     const name = this.chosen ?? "";
     this.#said.replaceChildren(made("strong", {}, name), words.slice(name.length));
+  }
+
+  /**
+   * @param {Geometry} geometry
+   * @param {number} pad
+   * @returns {string[]} what was seen or read there
+   */
+  #marksAt(geometry, pad) {
+    const names = [geometry.board.pads.pin[pad], geometry.partOf(pad).reference];
+    return this.#marks.filter((mark) => names.includes(mark.at)).map((mark) => `${mark.kind}: ${mark.text}`);
   }
 
   /** @param {boolean} [ground] whether the ground has to be drawn anew */
