@@ -125,7 +125,8 @@ def test_a_key_that_is_held_down_records_once(tmp_path: Path, browser: Browser) 
         page.locator("#others .other", has_text="Check").first.click()
         page.evaluate(
             """() => { for (let times = 0; times < 9; times += 1) document.body.dispatchEvent(
-                new KeyboardEvent("keydown", {key: "Enter", bubbles: true, repeat: times > 0})); }"""
+                new KeyboardEvent("keydown", {key: "Enter", bubbles: true, repeat: times > 0}));
+            }"""
         )
         expect(page.locator("#step .outcome[aria-pressed=true]")).to_have_count(1)
         assert len(log(base, job)) == 1

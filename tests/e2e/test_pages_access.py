@@ -1,4 +1,4 @@
-"""Every page in both themes: the rules of WCAG 2.2 AA that axe-core can check, narrow, and enlarged."""
+"""Every page in both themes by the rules of WCAG 2.2 AA that axe-core can check; narrow pages."""
 
 from __future__ import annotations
 
@@ -46,8 +46,10 @@ def browser() -> Iterator[Browser]:
 
 @pytest.fixture(scope="module")
 def pages(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, str]]:
-    with serving(tmp_path_factory.mktemp("jobs")) as (_, base):
-        client = httpx.Client(base_url=f"{base}/api/v1", timeout=60)
+    with (
+        serving(tmp_path_factory.mktemp("jobs")) as (_, base),
+        httpx.Client(base_url=f"{base}/api/v1", timeout=60) as client,
+    ):
         pack = {"key": "real-00001", "pack": "courier-handheld", "complaint": "imaging"}
         demo = {"key": "demo-00001", "pack": "courier-handheld", "name": "stale"}
         real = client.post("/jobs", json=pack).raise_for_status().json()["job"]

@@ -1,4 +1,4 @@
-"""Demo jobs on the simulated bench: a device with a hidden fault answers in the technician's place."""
+"""Demo jobs on the simulated bench: a device with a hidden fault answers."""
 
 from __future__ import annotations
 

@@ -83,6 +83,7 @@ async def stop_rehearsal(
     pack: PackName, body: Stop, workshop: WorkshopHere, request: Request
 ) -> object:
     """Stop a rehearsal; what was played by then is shown."""
+    del body  # a stop that is sent again stops nothing else
     found = _rehearsals(request)
 
     def stopped() -> dict[str, Any]:

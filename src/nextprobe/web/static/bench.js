@@ -25,7 +25,12 @@ export class Bench {
     /** @type {string | null} */
     this.chosen = null;
     this.simulated = false;
+    /** @type {boolean | "answered"} an entry is on its way, or what follows from it is computed */
     this.pending = false;
+    /** @type {number | undefined} */
+    this.wanted = undefined;
+    /** @type {number | undefined} */
+    this.shown = undefined;
     this.panel = new StepPanel(at("step"), this);
     this.foot = new Foot(at("foot"), {
       confirm: () => this.#act(() => this.panel.confirm()),
@@ -82,6 +87,7 @@ export class Bench {
     this.asking = true;
     let tries = 0;
     while (this.wanted !== this.shown && tries < 40) {
+      /** @type {number | undefined} */
       const wanted = this.wanted;
       try {
         at("step").setAttribute("aria-busy", "true");

@@ -76,7 +76,7 @@ export class BoardMap extends HTMLElement {
       form,
       made("div", { class: "keys" }, key("−", "Smaller", () => this.magnify(1 / 1.6), "-"),
       key("+", "Larger", () => this.magnify(1.6), "+"),
-      key("All", "Show the whole board", () => this.fit(), "0"),
+      key("All", "All: show the whole board", () => this.fit(), "0"),
       key("Turn", "Turn the board over", () => this.turn(), "S")));
     const stage = made("div", { class: "stage" }, this.#canvas, this.#faceShown, this.#empty);
     const foot = made("div", {}, this.#said, this.#heatSaid, legend());

@@ -111,10 +111,16 @@ class BoardSide {
     return undefined;
   }
 
-  /** The connector that the step is about, else the one with suspects. @param {string[]} names */
+  /** The connector of the module that the complaint is about. */
+  #plugged() {
+    const { complaint } = this.bench.overview;
+    return this.known.connectors.find((/** @type {any} */ each) => each.modules.includes(complaint))?.reference;
+  }
+
+  /** The connector that the step is about, else one with suspects, else that of the complaint. @param {string[]} names */
   #meant(names) {
     const text = JSON.stringify([this.bench.panel.step?.acts ?? [], this.bench.panel.step?.id ?? "", this.bench.suspects ?? []]);
-    this.meant = names.find((name) => new RegExp(`\\b${name}\\b`).test(text)) ?? this.meant ?? names[0];
+    this.meant = names.find((name) => new RegExp(`\\b${name}\\b`).test(text)) ?? this.meant ?? this.#plugged() ?? names[0];
     return this.meant;
   }
 }

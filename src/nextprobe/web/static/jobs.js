@@ -56,7 +56,7 @@ async function showPlay() {
   };
   const device = (/** @type {any} */ job, /** @type {number} */ place) => h("li", { class: "play-row" },
     h("div", {}, h("p", {}, h("strong", {}, job.device), ` · ${job.complaint}`), h("p", {}, h("q", {}, job.says))),
-    h("button", { type: "button", class: place === 0 ? "key main" : "key", "data-play": job.name, "aria-label": `Play: ${job.device}, ${job.says}`, onclick: () => start(job) }, "Play this job"));
+    h("button", { type: "button", class: place === 0 ? "key main" : "key", "data-play": job.name, "aria-label": `Play this job: ${job.device}, ${job.says}`, onclick: () => start(job) }, "Play this job"));
   // What misleads comes first: it is the job that shows most.
   const [first, ...rest] = [...jobs].sort((one, other) => Number(other.name === "stale") - Number(one.name === "stale"));
   fill(at("play"), h("h2", { class: "sheet-name", id: "play-name" }, "Play a job: a simulated device with a hidden fault answers"),

@@ -33,6 +33,11 @@ export class StepPanel {
     this.marked = -1;
     /** @type {any} */
     this.step = null;
+    /** @type {HTMLElement[]} */
+    this.keys = [];
+    /** @type {HTMLInputElement | undefined} */
+    this.field = undefined;
+    this.meaning = h("div", { class: "meanings" });
   }
 
   /** @param {any} step @param {string} currency */
