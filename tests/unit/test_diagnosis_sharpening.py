@@ -35,13 +35,13 @@ def now(case: Case, net: str) -> Expectation:
 def test_before_any_reading_nothing_is_sharpened() -> None:
     case = case_after()
     assert case.situation.deviating is None
-    assert now(case, LANES[1]).spread == pytest.approx(0.080, abs=0.002)
+    assert now(case, LANES[1]).spread == pytest.approx(0.28 * 0.450, abs=0.002)
 
 
 def test_one_lane_sharpens_its_siblings_and_moves_them_to_where_it_reads() -> None:
     found = now(case_after((LANES[0], 0.490)), LANES[2])
     assert found.mean[-1] == pytest.approx(0.490, abs=0.008)
-    assert found.spread < 0.4 * 0.080
+    assert found.spread < 0.4 * 0.28 * 0.450
 
 
 def test_two_lanes_sharpen_the_third_further() -> None:

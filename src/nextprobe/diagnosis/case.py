@@ -11,10 +11,12 @@ from nextprobe.board import BenchSetup, Board, Meter, MeterMode, OverRange, Read
 from nextprobe.diagnosis.acts import Act, Move
 from nextprobe.diagnosis.choosing import LARGEST_SET, choose_sets
 from nextprobe.diagnosis.evidence import donor_readings
+from nextprobe.diagnosis.functioning import active_sets
 from nextprobe.diagnosis.model import Model, build_model
-from nextprobe.diagnosis.predicted import Reference
+from nextprobe.diagnosis.predicted import Expectation, Reference
 from nextprobe.diagnosis.problem import DiagnosisProblem
 from nextprobe.diagnosis.replay import in_order, started
+from nextprobe.diagnosis.sharpening import as_now
 from nextprobe.diagnosis.situation import Situation
 from nextprobe.diagnosis.spoken import say_move
 from nextprobe.diagnosis.suspects import Suspect, suspects
@@ -154,6 +156,27 @@ class Case:
     def suspects(self, most: int | None = None) -> tuple[Suspect, ...]:
         """Return the suspects, likeliest first, with what moved them."""
         return suspects(self.model, self.trail, most)
+
+    def expected(self, point: str, setup: BenchSetup, place: int = -1) -> Expectation | None:
+        """Return what is predicted of a reading, as readings before it have sharpened it.
+
+        Parameters
+        ----------
+        point : str
+        setup : BenchSetup
+        place : int
+            After how many moves; all of them if left out.
+
+        Returns
+        -------
+        Expectation or None
+            None where nothing can be predicted.
+        """
+        expectations, (_, situation) = self.model.expectations, self.trail[place]
+        if expectations is None or not expectations.predicts(point, setup):
+            return None
+        usual = expectations.at(point, setup)
+        return as_now(usual, situation, active_sets(self.model, situation.ensemble))
 
     def recommend(self, budget: int = LOOK_AHEADS) -> Recommendation:
         """Return what to do next, and why; `budget` counts look-aheads."""

@@ -29,6 +29,9 @@ _OWN = 0.005
 _CURVED = 0.3
 # A junction with less slope than this would take several n kT/q more to conduct [V].
 _CONDUCTS = 1e-5
+# What one deviation of a clamp does to a reading that it decides: twice n kT/q [V].
+_ONE_CLAMP = 0.08
+_LEAST_MOVED = 0.1
 _MOST = 40
 _PREFERRED = 4.0
 _NEGLIGIBLE = 0.05
@@ -75,6 +78,18 @@ class CommonDeviations:
         point : str
         """
         return np.asarray(np.sqrt(1.0 - _OWN) * self._basis @ self._felt(table, point))
+
+    def share_of_a_clamp(self, table: FaultTable, point: str) -> float:
+        """Return how much a reading is moved next to one that a single clamp decides, 0.1 to 1.
+
+        A rail that is loaded to a few millivolts can not be off by as much as a free clamp.
+        """
+        return float(np.clip(self._length(table, point) / _ONE_CLAMP, _LEAST_MOVED, 1.0))
+
+    def _length(self, table: FaultTable, point: str) -> float:
+        slopes = zip(table.sensitivities[table.index(point)], table.parameters, strict=True)
+        moves = [slope * deviation for slope, name in slopes for _, deviation in _parts(name)]
+        return float(np.linalg.norm(moves))
 
     def _felt(self, table: FaultTable, point: str) -> FloatArray:
         """Return the dependence on all quantities as a unit vector, or zero where there is none."""

@@ -48,6 +48,9 @@ _SHIFT_ERROR = 0.1
 _UNMOVED = 1e-3
 # A resistor up to this much carries what happens on one net to the other [ohm].
 _JOINING_OHMS = 300.0
+# No junction drops next to nothing: of 131 published clamp tables none is below 0.30 V at 0.3 mA
+# while the median is 0.54 V. A computed prediction spreads by this share of itself at most.
+_LARGEST_SHARE = 0.28
 # Share of the variance about good boards that each reading has for itself (common practice, no
 # published source).
 _OWN_REFERRED = 0.1
@@ -251,6 +254,10 @@ class Expectations:
         if published is not None:
             source = "computed from the chip's published clamps"
         spread = self._spread(mean, setup.mode, reference, published)
+        if setup.mode is MeterMode.DIODE and reference is None and published is None:
+            table, name = self._table_with(point, setup)
+            most = _LARGEST_SHARE * abs(float(mean[-1])) / max(float(spread[-1]), 1e-12)
+            spread = spread * min(self._deviations.share_of_a_clamp(table, name), most)
         inherit = spread / spread[-1] if spread[-1] > 0.0 else np.ones_like(spread)
         common = self._common(point, setup, reference is not None) * spread[-1]
         noise = _noise(meter, mean)
@@ -280,13 +287,17 @@ class Expectations:
         """
         if setup.mode is not MeterMode.DIODE:
             return np.zeros(0)
-        table, _ = self._table_for(point, setup)
-        name = point if point in table.points else self.board.net_of(point)
+        table, name = self._table_with(point, setup)
         direction = self._deviations.direction(table, name)
         blocks = 1 + any(known is MeterMode.DIODE for _, known in self.references)
         loadings = np.zeros((blocks, self._deviations.rank))
         loadings[int(referred)] = direction * (np.sqrt(1.0 - _OWN_REFERRED) if referred else 1.0)
         return loadings.ravel()
+
+    def _table_with(self, point: str, setup: BenchSetup) -> tuple[FaultTable, str]:
+        """Return a table that has a point, and the point's name in it."""
+        table, _ = self._table_for(point, setup)
+        return table, point if point in table.points else self.board.net_of(point)
 
     @cached_property
     def _deviations(self) -> CommonDeviations:

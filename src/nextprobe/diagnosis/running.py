@@ -43,16 +43,16 @@ _NEAR_ZERO = {
 def edges_of(expectation: Expectation) -> tuple[float, ...]:
     """Return the bounds of near zero, low, as expected and high at a point [V, ohm or F].
 
-    Values within three standard deviations of the healthy reading are as expected; a rail that
-    reads next to nothing when healthy has no room below.
+    Values within three standard deviations of the healthy reading are as expected, but never next
+    to nothing, unless that is what a good board reads: such a rail has no room below.
     """
     full, count = expectation.meter.full_scale, expectation.meter.resolution
     near = _NEAR_ZERO[expectation.meter.mode]
     if isinstance(expectation.healthy, OverRange):
         return (0.0, near, full * 0.998, full * 0.999, full)
     reach = _SURPRISE * expectation.spread
-    low = max(expectation.healthy - reach, 2.0 * count)
-    zero = min(near, low / 2.0)
+    zero = max(min(near, expectation.healthy / 2.0), count)
+    low = max(expectation.healthy - reach, zero + count)
     high = min(max(expectation.healthy + reach, low + count), full * 0.999)
     return (0.0, zero, low, high, full)
 

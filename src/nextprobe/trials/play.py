@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from nextprobe.board import OverRange
 from nextprobe.diagnosis import Case, Move
 from nextprobe.diagnosis.costs import STEP_OVERHEAD, handover_cost, meter_cost, way_in
 from nextprobe.diagnosis.measuring import Measurement
 from nextprobe.diagnosis.options import CLOSE, ESCALATE, TERMINAL, acts_of
-from nextprobe.diagnosis.running import NORMAL, bin_of
 from nextprobe.planning import Cost, Option
 from nextprobe.trials.device import SimulatedDevice
 from nextprobe.trials.strategies import Strategy
+from nextprobe.trials.strategies.rules import is_odd
 
 _MOST_STEPS = 60
 # One probe in fifty slips: two slips alike would send a job astray once in some sixty.
@@ -99,14 +98,7 @@ def _run(case: Case, device: SimulatedDevice, measured: Sequence[Measurement]) -
 
 
 def _surprises(case: Case, move: Move) -> bool:
-    expectations = case.model.expectations
-    if expectations is None or move.reading is None:
-        return False
-    reading = move.reading
-    if not expectations.predicts(reading.point, reading.setup):
-        return False
-    value: float | OverRange = reading.value
-    return bin_of(expectations.at(reading.point, reading.setup), value) != NORMAL
+    return move.reading is not None and is_odd(case, move.reading)
 
 
 def step_cost(before: Case, option: str, moves: tuple[Move, ...]) -> Cost:

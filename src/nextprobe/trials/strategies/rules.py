@@ -117,17 +117,23 @@ def swapped(case: Case, slot: str) -> bool:
 
 def surprised(case: Case) -> bool:
     """Tell whether the last reading was not as expected, and nothing was repaired since."""
-    for move in reversed(case.moves):
+    for place, move in reversed(list(enumerate(case.moves))):
         if isinstance(move.act, Work):
             return False
         if move.reading is not None:
-            return is_odd(case, move.reading)
+            return is_odd(case, move.reading, place)
     return False
 
 
-def is_odd(case: Case, reading: Reading) -> bool:
-    """Tell whether a reading is not as expected of a good board."""
-    expectations = case.model.expectations
-    if expectations is None or not expectations.predicts(reading.point, reading.setup):
-        return False
-    return bin_of(expectations.at(reading.point, reading.setup), reading.value) != NORMAL
+def is_odd(case: Case, reading: Reading, place: int = -1) -> bool:
+    """Tell whether a reading is not as expected of a good board, by what this one has shown.
+
+    Parameters
+    ----------
+    case : Case
+    reading : Reading
+    place : int
+        After how many moves it was taken; after all of them if left out.
+    """
+    expected = case.expected(reading.point, reading.setup, place)
+    return expected is not None and bin_of(expected, reading.value) != NORMAL
