@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nextprobe.board import GROUND, Board, Fault, FaultKind, Pad, PartKind, natural_order
+from nextprobe.board.standing import standing_pads
 from nextprobe.diagnosis import Case
 from nextprobe.diagnosis.suspects import family_chances
 from nextprobe.packs import Pack
@@ -34,7 +35,8 @@ _NOWHERE = frozenset(
 class Layout:
     """The pads of a board in a fixed order: parts as the board has them, their pins, their pads.
 
-    A pin of which nobody has said where it is has one pad without a place.
+    A pin of which nobody has said where it is has one pad: where such a part usually has it, if
+    the place of the part is known, and else without a place.
 
     Parameters
     ----------
@@ -50,8 +52,13 @@ class Layout:
             (number, f"{part.reference}.{pin.number}", pin.net, pad)
             for number, part in enumerate(self.board.parts)
             for pin in part.pins
-            for pad in (pin.pads or (None,))
+            for pad in (pin.pads or (self.drawn.get(f"{part.reference}.{pin.number}"),))
         )
+
+    @cached_property
+    def drawn(self) -> dict[str, Pad]:
+        """Pads that nobody has described: laid out by kind where the part stands."""
+        return standing_pads(self.board)
 
     @cached_property
     def key(self) -> int:

@@ -55,7 +55,11 @@ BoardShown = shape(
     "A board as it is known: seen from its front, x to the right, y downwards, in metres.",
     name=str,
     key=(int, "the same for the same order of pads; binary messages carry it"),
-    has_places=(bool, "whether anybody has said where the pads are"),
+    has_places=(bool, "whether anybody has said where the pads are, or at least the parts"),
+    pads_drawn=(
+        bool,
+        "whether pads are laid out by kind of part: only the parts' places are known",
+    ),
     outline=(many(_PATH), "edges of the board and its cut-outs [m]"),
     parts=many(PartShown),
     nets=many(NetShown),
@@ -72,6 +76,7 @@ def board_json(board: Board, pack: Pack) -> dict[str, Any]:
             "name": board.name,
             "key": layout.key,
             "has_places": any(pad is not None for *_, pad in layout.pads),
+            "pads_drawn": bool(layout.drawn),
             "outline": board.outline,
             "parts": [_part(board, index) for index in range(len(board.parts))],
             "nets": [

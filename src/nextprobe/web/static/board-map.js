@@ -392,7 +392,7 @@ export class BoardMap extends HTMLElement {
     this.#faceShown.hidden = board === null;
     this.#faceShown.classList.toggle("arranged", !real);
     this.#faceShown.textContent = real
-      ? (back ? "Back, turned over" : "Front")
+      ? `${back ? "Back, turned over" : "Front"}${board?.pads_drawn ? " (pads drawn by kind of part)" : ""}`
       : "In order of parts: nobody has said where they are";
     const target = this.#target ? `, probe ${this.#target} now` : "";
     const name = board ? `${board.name}, ${back ? "back" : "front"}${target}` : "No board";

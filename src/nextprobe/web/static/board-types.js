@@ -36,6 +36,7 @@
  * @property {string} name
  * @property {number} key the same for the same order of pads
  * @property {boolean} has_places
+ * @property {boolean} [pads_drawn] whether only the places of parts are known
  * @property {Place[][]} outline
  * @property {BoardPart[]} parts
  * @property {BoardNet[]} nets
