@@ -44,7 +44,8 @@ export class StepPanel {
   show(step, currency) {
     const same = this.step?.id === step.id && this.version === this.bench.stepsVersion;
     if (same && this.recommended === step.recommended) return;
-    const typed = this.step?.id === step.id ? this.field?.value ?? "" : "";
+    const before = /** @type {HTMLInputElement | undefined} */ (this.field);
+    const typed = this.step?.id === step.id && before ? before.value : "";
     const held = this.place.contains(document.activeElement);
     this.step = step;
     this.recommended = step.recommended;
@@ -57,11 +58,16 @@ export class StepPanel {
     this.expected = h("p", { class: "expected", "aria-live": "polite" });
     fill(this.place, this.#head(step, currency), this.#cautions(step), this.#how(step),
       this.#answers(step), this.#meanings(step, currency), this.#reasons(step));
-    if (typed && this.field) this.field.value = typed;
+    this.#again(typed);
     if (held || document.activeElement === document.body) this.focus();
     document.dispatchEvent(new CustomEvent("step-shown"));
     void this.#explain(step);
     void this.#expect(step);
+  }
+
+  /** What was typed stays when the page is drawn anew. @param {string} typed */
+  #again(typed) {
+    if (typed && this.field) this.field.value = typed;
   }
 
   focus() {
