@@ -1,0 +1,91 @@
+"""Take pictures of every page, wide and narrow, in both themes: ``python tools/take_screenshots.py``.
+
+Needs chromium and playwright. The jobs are invented and live in a folder of their own.
+"""
+
+from __future__ import annotations
+
+import shutil
+import sys
+import tempfile
+from itertools import product
+from pathlib import Path
+
+import httpx
+from playwright.sync_api import Browser, sync_playwright
+
+ROOT = Path(__file__).parent.parent
+sys.path.insert(0, str(ROOT / "tests" / "support"))
+from web_pages import serving  # noqa: E402
+
+PICTURES = ROOT / "docs" / "pictures"
+SIZES = {"wide": (1280, 860), "narrow": (390, 844)}
+THEMES = ("light", "dark")
+STEPS = 2
+WAIT = 60_000.0
+
+
+def addresses(base: str) -> dict[str, str]:
+    """Start what is to be shown, and return where each page is."""
+    with httpx.Client(base_url=f"{base}/api/v1", timeout=120) as client:
+        new = {
+            "key": "picture-start-1",
+            "pack": "courier-handheld",
+            "complaint": "imaging",
+            "says": "It fell off the rack. The parcel camera has been black ever since.",
+            "history": ["drop"],
+            "checks": {"touch": "works", "fingerprint": "works"},
+        }
+        real = client.post("/jobs", json=new).raise_for_status().json()["job"]
+        demo = {"key": "picture-play-01", "pack": "courier-handheld", "name": "stale"}
+        played = client.post("/play", json=demo).raise_for_status().json()["job"]
+        for number in range(STEPS):
+            step = client.get(f"/jobs/{played}/steps?most=1").json()["steps"][0]["id"]
+            taken = {"key": f"picture-step-{number}", "step": step}
+            client.post(f"/jobs/{played}/play", json=taken).raise_for_status()
+    return {
+        "jobs": f"{base}/",
+        "intake": f"{base}/intake",
+        "bench": f"{base}/jobs/{real}",
+        "demo": f"{base}/jobs/{played}",
+        "reading": f"{base}/jobs/{real}",
+        "packs": f"{base}/packs",
+    }
+
+
+def take(browser: Browser, name: str, address: str, size: str, theme: str) -> None:
+    """Take one picture."""
+    width, height = SIZES[size]
+    context = browser.new_context(viewport={"width": width, "height": height}, color_scheme=theme)
+    page = context.new_page()
+    page.set_default_timeout(WAIT)
+    page.goto(address)
+    page.wait_for_load_state("networkidle")
+    if name == "reading":
+        page.locator("#others summary").click()
+        page.locator("#others .other[data-step^='probe:J4']").first.click()
+    if name == "demo":
+        page.locator("#suspects summary").first.click()
+    if name == "packs":
+        page.locator("#packs details summary").first.click()
+    page.wait_for_load_state("networkidle")
+    page.wait_for_timeout(500)
+    page.screenshot(path=PICTURES / f"{name}-{size}-{theme}.png")
+    context.close()
+
+
+def main() -> None:
+    """Take them all."""
+    PICTURES.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory() as home, serving(Path(home)) as (_, base):
+        places = addresses(base)
+        with sync_playwright() as play:
+            path = shutil.which("chromium")
+            browser = play.chromium.launch(executable_path=path, args=["--no-sandbox"])
+            for (name, address), size, theme in product(places.items(), SIZES, THEMES):
+                take(browser, name, address, size, theme)
+            browser.close()
+
+
+if __name__ == "__main__":
+    main()
