@@ -1,4 +1,4 @@
-"""Take pictures of every page, wide and narrow, in both themes: ``python tools/take_screenshots.py``.
+"""Take pictures of every page, wide and narrow, bright and dark: ``tools/take_screenshots.py``.
 
 Needs chromium and playwright. The jobs are invented and live in a folder of their own.
 """

@@ -168,7 +168,8 @@ export class StepPanel {
   /** @param {any} step @param {string} currency */
   #meanings(step, currency) {
     if (!step.branches.length) return null;
-    fill(this.meaning, step.branches.map((/** @type {any} */ branch) => this.#meaning(branch, currency)));
+    const likely = [...step.branches].sort((one, other) => other.probability - one.probability);
+    fill(this.meaning, likely.map((/** @type {any} */ branch) => this.#meaning(branch, currency)));
     return h("section", { class: "fork" }, h("h3", {}, "What each outcome would mean"), this.meaning);
   }
 

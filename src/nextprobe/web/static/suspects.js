@@ -62,7 +62,7 @@ function sum(found) {
     h("td", { class: "figure" }, part.probability === undefined ? "" : percent(part.probability)));
   return h("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": `The sum behind ${found.title}` }, h("table", { class: "rows" },
     h("caption", {}, "The sum in decibans: +10 makes the odds ten times as high. The parts add up."),
-    h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "Evidence"), h("th", { scope: "col", class: "figure" }, "dB"), h("th", { scope: "col", class: "figure" }, "Chance"))),
+    h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "Evidence"), h("th", { scope: "col", class: "figure" }, "Decibans"), h("th", { scope: "col", class: "figure" }, "Chance"))),
     h("tbody", {}, row("By the complaint alone", found.at_first),
       found.story.map((/** @type {any} */ part) => row(part.evidence, part, part.words)),
       row("When the device came in", found.came_in),
