@@ -34,7 +34,10 @@ RehearsalAnswer = shape(
     plots=(many(str), "names of its pictures"),
 )
 _PICTURE: dict[int | str, dict[str, Any]] = {
-    200: {"description": "The picture.", "content": {"image/svg+xml": {}}}
+    200: {
+        "description": "The picture.",
+        "content": {"image/svg+xml": {"schema": {"type": "string"}}},
+    }
 }
 
 
