@@ -78,6 +78,8 @@ export class RunSheet {
     this.field.value = "";
     this.place += 1;
     this.#show();
+    const next = this.points[this.place] ?? "all pins are read";
+    document.dispatchEvent(new CustomEvent("pin-typed", { detail: { point, mode: this.mode, typed: value, next } }));
     this.bench.say(this.points[this.place] ?? "All pins are read: confirm to record");
     this.field.focus();
   }
