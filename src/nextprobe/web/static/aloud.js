@@ -1,6 +1,6 @@
 // What was just read, large, as a tone and in words: for eyes that stay at the microscope.
 
-import { at, fill, h } from "./app.js";
+import { at, h } from "./app.js";
 import { ask } from "./api.js";
 import { sayUncertain, sayValue } from "./quantities.js";
 import { playTone, tonesKey } from "./tones.js";
@@ -49,7 +49,7 @@ class Aloud {
     const shown = known.find((each) => each.verdict !== "as expected") ?? known.at(-1);
     if (!shown || turn !== this.turn) return;
     const next = this.bench.ended ? "" : this.bench.advice?.steps[0]?.title ?? "";
-    await this.#show(shown.point, shown.mode, shown.read.at(-1), shown, shown.verdict, next);
+    await this.#show(shown.point, shown.mode, shown.read.at(-1), shown, shown.verdict, next, false);
   }
 
   /** @param {{point: string, mode: string, typed: string, next: string}} pin */
@@ -76,7 +76,7 @@ class Aloud {
     this.turn += 1;
     const turn = this.turn;
     const expected = await this.#expected(point, mode);
-    if (turn === this.turn) await this.#show(point, mode, value, expected, expected ? compared(value, expected) : "", next);
+    if (turn === this.turn) await this.#show(point, mode, value, expected, expected ? compared(value, expected) : "", next, true);
   }
 
   /** @param {string} point @param {string} mode */
@@ -87,20 +87,22 @@ class Aloud {
     } catch { return null; }
   }
 
-  /** @param {string} point @param {string} mode @param {Value} value @param {any} expected @param {string} word @param {string} next */
-  async #show(point, mode, value, expected, word, next) {
+  /** @param {string} point @param {string} mode @param {Value} value @param {any} expected @param {string} word @param {string} next @param {boolean} pin of a run that is not recorded yet */
+  async #show(point, mode, value, expected, word, next, pin) {
     const verdict = word ? verdictOf(word) : undefined;
     playTone(verdict ?? "step");
     say(`${point}: ${sayValue(value, mode)}, ${word || "not compared"}.${next ? ` Next: ${next}` : ""}`);
     await import("./live-reading.js");
     this.element ??= h("live-reading");
     this.element.reading = { point, mode, value, verdict, word, low: number(expected?.low), high: number(expected?.high), source: expected ? sourceOf(expected, mode) : "" };
-    if (!this.element.isConnected) fill(at("now"), this.element);
+    const place = (pin && document.querySelector(".run-now")) || at("now");
+    if (this.element.parentNode !== place) place.append(this.element);
+    this.element.scrollIntoView({ block: "nearest" });
   }
 
   #clear() {
     this.turn += 1;
-    fill(at("now"));
+    this.element?.remove();
   }
 }
 

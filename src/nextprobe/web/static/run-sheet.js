@@ -35,6 +35,7 @@ export class RunSheet {
       h("button", { class: "key main" }, "Next pin"),
       h("button", { type: "button", class: "key", onclick: () => this.#add("OL") }, "OL: over-range"),
       h("button", { type: "button", class: "key", onclick: () => this.record() }, "Stop here and record")),
+    h("div", { class: "run-now" }),
     this.list);
     this.#show();
   }
