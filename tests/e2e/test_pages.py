@@ -158,7 +158,7 @@ def test_a_server_that_is_killed_in_a_job_loses_and_repeats_nothing(
     tmp_path: Path, browser: Browser
 ) -> None:
     port = free_port()
-    with serving(tmp_path, port) as (process, base):
+    with serving(tmp_path, port=port) as (process, base):
         job = started(base)
         page = opened(browser, f"{base}/jobs/{job}")
         settled(page)
@@ -173,7 +173,7 @@ def test_a_server_that_is_killed_in_a_job_loses_and_repeats_nothing(
         page.locator("#teach-note").fill("while the server was away")
         page.locator("[data-teach=note] button").click()
         expect(page.locator(".connection")).to_contain_text("1 entry is waiting")
-    with serving(tmp_path, port) as (_, base):
+    with serving(tmp_path, port=port) as (_, base):
         expect(page.locator("#log li")).to_have_count(3)
         expect(page.locator(".connection")).to_contain_text("all recorded")
         assert [line["said"] for line in log(base, job)[1:]] == [

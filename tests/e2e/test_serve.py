@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import os
 import signal
 import subprocess
-import sys
 import threading
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import httpx
 import pytest
+from web_pages import PROGRAM, environment, serving
 from websockets.exceptions import InvalidStatus
 from websockets.sync.client import connect
 
@@ -20,32 +17,7 @@ from nextprobe import Job
 from nextprobe.web.passphrase import keep_hash
 
 PATIENCE = 60.0
-PROGRAM = [sys.executable, "-c", "from nextprobe.cli.main import run; run()"]
 WORDS = "three blue kettles"
-
-
-def environment(home: Path) -> dict[str, str]:
-    return {**os.environ, "NEXTPROBE_HOME": str(home), "OPENBLAS_NUM_THREADS": "1"}
-
-
-@contextmanager
-def serving(home: Path, *words: str) -> Iterator[tuple[subprocess.Popen[str], str]]:
-    """Give a server and its address; it is killed at the end."""
-    process = subprocess.Popen(
-        [*PROGRAM, "serve", "--no-open", "--port", "0", *words],
-        env=environment(home), stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-    )  # fmt: skip
-    watchdog = threading.Timer(PATIENCE, process.kill)
-    watchdog.start()
-    try:
-        assert process.stdout is not None
-        said = process.stdout.readline()
-        assert said.startswith("The bench is at http://"), process.communicate()
-        yield process, said.split()[4].rstrip("/")
-    finally:
-        watchdog.cancel()
-        process.kill()
-        process.communicate()
 
 
 def run(home: Path, *words: str, text: str = "") -> subprocess.CompletedProcess[str]:
@@ -119,7 +91,8 @@ def test_it_does_not_listen_beyond_this_machine_without_a_passphrase(tmp_path: P
 def test_with_a_passphrase_it_asks_for_it(tmp_path: Path) -> None:
     file = tmp_path / "words"
     assert run(tmp_path, "passphrase", str(file), text=f"{WORDS}\n").returncode == 0
-    with serving(tmp_path, "--host", "0.0.0.0", "--passphrase-file", str(file)) as (process, base):
+    words = ("--host", "0.0.0.0", "--passphrase-file", str(file))
+    with serving(tmp_path, *words, stderr=subprocess.PIPE) as (process, base):
         with httpx.Client(base_url=f"{base}/api/v1") as client:
             assert client.get("/jobs").status_code == 401
             assert client.post("/session", json={"passphrase": "wrong words"}).status_code == 401

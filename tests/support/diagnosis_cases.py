@@ -17,7 +17,7 @@ from nextprobe.board import (
     Reading,
 )
 from nextprobe.diagnosis import Brief, Case, Check, Fit, Look, Move, Probe, Reference, Refresh, Work
-from nextprobe.diagnosis.acts import DONOR, FAILS, FINISHED, ORIGINAL, PATIENT, WORKS
+from nextprobe.diagnosis.acts import DONOR, FAILED, FAILS, FINISHED, ORIGINAL, PATIENT, WORKS
 from nextprobe.diagnosis.candidates import Candidate
 from nextprobe.diagnosis.tables import FaultTables
 from nextprobe.packs import Pack, resolve
@@ -302,3 +302,24 @@ def option_ids(case: Case, kind: str = "") -> list[str]:
 def offered(case: Case, name: str) -> Option:
     """Return an option that is offered now, by its id."""
     return next(o for o in case.problem.options(case.situation) if o.id == name)
+
+
+STORY: tuple[Move, ...] = (
+    look("liquid indicator", "nothing"),
+    works("viewfinder"),
+    probe("J1.1", 0.66),
+    probe("J1.5", 0.45),
+    fails(),
+    fit(),
+    fails(),
+    refresh(FAILED),
+    refresh(),
+    fails(),
+    refit(),
+    probe("J1.1", 0.25),
+    work("protection replace", "D1"),
+    probe("J1.1", 0.65),
+    works(),
+    works(times=5),
+)
+"""A swap that misleads, a refresh that fails, a repair between readings of one point."""

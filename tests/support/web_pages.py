@@ -27,13 +27,22 @@ def free_port() -> int:
         return int(probe.getsockname()[1])
 
 
+def environment(home: Path) -> dict[str, str]:
+    """Return the environment of a program whose jobs are kept in a folder."""
+    return {**os.environ, "NEXTPROBE_HOME": str(home), "OPENBLAS_NUM_THREADS": "1"}
+
+
 @contextmanager
-def serving(home: Path, port: int = 0) -> Iterator[tuple[subprocess.Popen[str], str]]:
-    """Give a server and its address; it is killed at the end."""
+def serving(
+    home: Path, *words: str, port: int = 0, stderr: int = subprocess.DEVNULL
+) -> Iterator[tuple[subprocess.Popen[str], str]]:
+    """Give a server and its address; it is killed at the end.
+
+    What it logs is kept for the test only if `stderr` says so: a pipe that nobody reads fills up.
+    """
     process = subprocess.Popen(
-        [*PROGRAM, "serve", "--no-open", "--port", str(port)],
-        env={**os.environ, "NEXTPROBE_HOME": str(home), "OPENBLAS_NUM_THREADS": "1"},
-        stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
+        [*PROGRAM, "serve", "--no-open", "--port", str(port), *words],
+        env=environment(home), stdout=subprocess.PIPE, stderr=stderr, text=True,
     )  # fmt: skip
     watchdog = threading.Timer(PATIENCE, process.kill)
     watchdog.start()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from diagnosis_cases import (
     LATE,
+    STORY,
     chance,
     demo_case,
     fails,
@@ -12,7 +13,6 @@ from diagnosis_cases import (
     fresh_case,
     look,
     probe,
-    refit,
     refresh,
     small_board,
     small_case,
@@ -22,29 +22,10 @@ from diagnosis_cases import (
 
 from nextprobe.board import OVER_RANGE, Fault, FaultKind
 from nextprobe.diagnosis import Case, Move, Probe, say_move
-from nextprobe.diagnosis.acts import DONOR, FAILED
+from nextprobe.diagnosis.acts import DONOR
 from nextprobe.diagnosis.suspects import family_chances
 from nextprobe.diagnosis.wording import say_fault
 from nextprobe.packs.causes import Cause
-
-STORY: tuple[Move, ...] = (
-    look("liquid indicator", "nothing"),
-    works("viewfinder"),
-    probe("J1.1", 0.66),
-    probe("J1.5", 0.45),
-    fails(),
-    fit(),
-    fails(),
-    refresh(FAILED),
-    refresh(),
-    fails(),
-    refit(),
-    probe("J1.1", 0.25),
-    work("protection replace", "D1"),
-    probe("J1.1", 0.65),
-    works(),
-    works(times=5),
-)
 
 
 def beliefs(case: Case) -> dict[str, float]:

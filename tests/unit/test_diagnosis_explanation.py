@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 from diagnosis_cases import (
+    STORY,
     TABLES,
     demo_case,
     fails,
@@ -14,7 +15,6 @@ from diagnosis_cases import (
     look,
     pannier,
     probe,
-    refit,
     refresh,
     small_board,
     small_case,
@@ -23,30 +23,10 @@ from diagnosis_cases import (
 )
 
 from nextprobe.diagnosis import Brief, Case, FaultTables, Move
-from nextprobe.diagnosis.acts import DONOR, FAILED
+from nextprobe.diagnosis.acts import DONOR
 from nextprobe.diagnosis.explanation import Evidence, Explained
 from nextprobe.diagnosis.suspects import family_log_odds
 from nextprobe.job.shelf import shelf_from, start_played
-
-TRIALS = (
-    look("liquid indicator", "nothing"),
-    works("viewfinder"),
-    probe("J1.1", 0.66),
-    probe("J1.5", 0.45),
-    fails(),
-    fit(),
-    fails(),
-    refresh(FAILED),
-    refresh(),
-    fails(),
-    refit(),
-    probe("J1.1", 0.25),
-    work("protection replace", "D1"),
-    probe("J1.1", 0.65),
-    works(),
-    works(times=5),
-)
-"""A swap that misleads, a refresh that fails, a repair between readings of one point."""
 
 SIBLINGS = tuple(probe(f"J4.{pin}", volts) for pin, volts in ((3, 0.47), (4, 0.46), (5, 0.2)))
 """Lanes of one chip: each says what to expect of the others."""
@@ -77,7 +57,7 @@ def add_up(case: Case, entries: Sequence[int] | None = None) -> None:
 
 @pytest.mark.parametrize("length", [0, 1, 7, 10, 14, 16])
 def test_parts_add_up_with_trials_that_can_not_be_relied_on(length: int) -> None:
-    add_up(small_case(TRIALS[:length], board=True))
+    add_up(small_case(STORY[:length], board=True))
 
 
 def test_parts_add_up_where_sets_of_several_faults_are_listed() -> None:
@@ -94,7 +74,7 @@ def test_parts_add_up_where_readings_deviate_together() -> None:
 
 
 def test_the_probability_is_that_of_the_parts() -> None:
-    case = wet(*TRIALS[:5])
+    case = wet(*STORY[:5])
     names, _ = case.model.families
     _, found = every_suspect(case)
     for suspect in case.suspects():
@@ -148,7 +128,7 @@ def test_a_story_that_says_nothing_of_a_suspect_moves_it_by_its_rivals_alone() -
 
 @pytest.mark.parametrize("length", [5, 16])
 def test_parts_by_rival_add_up_to_the_part(length: int) -> None:
-    case = small_case(TRIALS[:length], board=True)
+    case = small_case(STORY[:length], board=True)
     names, family = case.model.families
     which = family == names.index("module-bad:scan head")
     evidence = Evidence(case)

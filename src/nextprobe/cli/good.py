@@ -38,12 +38,15 @@ def register(app: typer.Typer) -> None:
 def list_boards(pack: Pack, *, home: HomeOption = None, as_json: JsonOption = False) -> None:
     """List the boards that are kept of a device, and how well each fits the others."""
     from nextprobe.cli import good_tables  # noqa: PLC0415
+    from nextprobe.job import good_data  # noqa: PLC0415
 
     shelf = _read(home, pack)
-    rows = good_tables.record_rows(shelf)
-    data = {"device": shelf.device, "boards": rows, "misfits": good_tables.misfit_rows(shelf)}
+    rows = good_data.record_rows(shelf)
+    data = {"device": shelf.device, "boards": rows, "misfits": good_data.misfit_rows(shelf)}
     shown = good_tables.records_shown(shelf, rows)
-    Session(home, None, as_json).answer(data, shown, (*shelf.findings, *good_tables.odd(shelf)))
+    Session(home, None, as_json).answer(
+        data, shown, (*shelf.findings, *good_data.misfit_findings(shelf))
+    )
 
 
 def show(
@@ -56,6 +59,7 @@ def show(
 ) -> None:
     """Show what one more good board should read, and how sure that is by now."""
     from nextprobe.cli import good_tables  # noqa: PLC0415
+    from nextprobe.job import good_data  # noqa: PLC0415
     from nextprobe.workbench.meter_entry import known_point, mode_of  # noqa: PLC0415
 
     shelf = _read(home, pack)
@@ -70,13 +74,16 @@ def show(
         raise MisuseError(f"nothing is known {where}from good boards of {shelf.device}")
     session = Session(home, None, as_json)
     if point:
-        data = {"device": shelf.device, "points": good_tables.point_rows(shelf, places)}
+        data = {
+            "device": shelf.device,
+            "points": [good_data.point_row(shelf, *place) for place in places],
+        }
         session.answer(data, good_tables.points_shown(shelf, places), shelf.findings)
         return
     found = [shelf.summary(*place) for place in places]
-    data = {"device": shelf.device, "points": [good_tables.summary_row(each) for each in found]}
+    data = {"device": shelf.device, "points": [good_data.summary_row(each) for each in found]}
     shown = good_tables.summaries_shown(shelf, found)
-    session.answer(data, shown, (*shelf.findings, *good_tables.odd(shelf)))
+    session.answer(data, shown, (*shelf.findings, *good_data.misfit_findings(shelf)))
 
 
 def _read(home: Path | None, pack: str) -> GoodShelf:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -64,7 +63,7 @@ def add(
     as_json: JsonOption = False,
 ) -> None:
     """Keep the readings of one board: a pin and its value each."""
-    from nextprobe.job.good_entry import bench_setup, typed_readings  # noqa: PLC0415
+    from nextprobe.job.good_entry import bench_setup, day, typed_readings  # noqa: PLC0415
     from nextprobe.reference import GoodBoard  # noqa: PLC0415
     from nextprobe.workbench.meter_entry import mode_of  # noqa: PLC0415
 
@@ -76,7 +75,7 @@ def add(
     )  # fmt: skip
     origin = Path(source_file).name if source_file not in (None, "-") else "readings"
     values, findings = typed_readings(text, connector, setup.mode, shelf.board, origin)
-    record = GoodBoard(shelf.device, label, values, setup, meter, by, _day(on), source)
+    record = GoodBoard(shelf.device, label, values, setup, meter, by, day(on), source)
     _keep(Session(home, None, as_json), store, shelf, [record], findings)
 
 
@@ -100,7 +99,7 @@ def read_table(
     as_json: JsonOption = False,
 ) -> None:
     """Keep the boards of a table: points down, and a column for each board."""
-    from nextprobe.job.good_entry import bench_setup  # noqa: PLC0415
+    from nextprobe.job.good_entry import bench_setup, day  # noqa: PLC0415
     from nextprobe.readers.good_boards import read_good_boards  # noqa: PLC0415
     from nextprobe.reference import GoodBoard  # noqa: PLC0415
     from nextprobe.workbench.meter_entry import mode_of  # noqa: PLC0415
@@ -120,7 +119,7 @@ def read_table(
         origin = f"{source or name}, line {column.line}, column {column.column}"
         called = column.label or label
         records.append(
-            GoodBoard(shelf.device, called, column.readings, setup, meter, by, _day(on), origin)
+            GoodBoard(shelf.device, called, column.readings, setup, meter, by, day(on), origin)
         )
     if not records:
         raise DataError(findings or [Finding("there is no reading in it", Where(name))])
@@ -219,9 +218,9 @@ def _said(
     session: Session, shelf: GoodShelf, kept: Sequence[GoodBoard], findings: Sequence[Finding]
 ) -> None:
     """Say what was kept."""
-    from nextprobe.cli.good_tables import record_row  # noqa: PLC0415
     from nextprobe.cli.say import say_count  # noqa: PLC0415
     from nextprobe.cli.tables import line  # noqa: PLC0415
+    from nextprobe.job.good_data import record_row  # noqa: PLC0415
 
     shown = [
         line(
@@ -244,12 +243,3 @@ def _lines(words: Sequence[str]) -> str:
         raise MisuseError("give a point and its value in turn, as in J4.12 452 J4.13 OL")
     pairs = zip(words[::2], words[1::2], strict=True)
     return "\n".join(f"{point} {value}" for point, value in pairs)
-
-
-def _day(text: str) -> date | None:
-    if not text:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise MisuseError(f"'{text}' is no day: write it as in 2026-11-20") from None

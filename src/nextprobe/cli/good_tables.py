@@ -13,16 +13,13 @@ from rich.text import Text
 from nextprobe.board import GROUND, ROOM_TEMPERATURE, ZERO_CELSIUS, BenchSetup, OverRange
 from nextprobe.cli.say import say_share, say_value
 from nextprobe.cli.tables import heading, line, table
-from nextprobe.errors import Finding
-from nextprobe.job.good_boards import at_most
-from nextprobe.job.good_rows import misfit_finding
+from nextprobe.job.good_data import Row
 
 if TYPE_CHECKING:
     from nextprobe.job.good_shelf import GoodShelf, PointSummary
-    from nextprobe.reference import Fit, GoodBoard, Tightness
+    from nextprobe.reference import Fit, Tightness
 
 Place = tuple[str, BenchSetup]
-Row = dict[str, object]
 
 _LEGEND = (
     "here: boards kept here; pack: boards behind the pack's reading; u: standard uncertainty of "
@@ -42,56 +39,6 @@ def say_bench(bench: BenchSetup) -> str:
     if bench.temperature != ROOM_TEMPERATURE:
         said.append(f"{bench.temperature - ZERO_CELSIUS:.0f} °C")
     return ", ".join(said)
-
-
-def record_row(record: GoodBoard) -> Row:
-    """Return a record for machines, without its readings."""
-    return {
-        "number": record.number,
-        "label": record.label,
-        "readings": len(record.readings),
-        "setup": record.setup,
-        "meter": record.meter,
-        "measured_by": record.measured_by,
-        "measured_on": record.measured_on,
-        "source": record.source,
-    }
-
-
-def record_rows(shelf: GoodShelf) -> list[Row]:
-    """Return the records of a device, each with the reading that is farthest from the others."""
-    farthest: dict[int | None, Fit] = {}
-    for fit in shelf.fits:
-        farthest.setdefault(fit.number, fit)
-    return [
-        {**record_row(record), "farthest": _fit_row(farthest.get(record.number))}
-        for record in shelf.boards.records
-    ]
-
-
-def misfit_rows(shelf: GoodShelf) -> list[Row | None]:
-    """Return the readings that do not fit those of the other boards."""
-    return [_fit_row(fit) for fit in shelf.fits if fit.is_odd]
-
-
-def odd(shelf: GoodShelf) -> tuple[Finding, ...]:
-    """Say which boards do not fit the others."""
-    return at_most([misfit_finding(fit) for fit in shelf.fits if fit.is_odd])
-
-
-def _fit_row(fit: Fit | None) -> Row | None:
-    if fit is None:
-        return None
-    return {
-        "label": fit.label,
-        "number": fit.number,
-        "point": fit.point,
-        "value": fit.value,
-        "expected": fit.expected,
-        "deviation": fit.deviation,
-        "score": None if math.isinf(fit.score) else fit.score,
-        "is_odd": fit.is_odd,
-    }
 
 
 def records_shown(shelf: GoodShelf, rows: Sequence[Row]) -> Iterator[RenderableType]:
@@ -133,28 +80,6 @@ def _say_fit(fit: Fit | None) -> str:
     return f"{fit.point} {_off(fit)}"
 
 
-def summary_row(found: PointSummary) -> Row:
-    """Return the prediction at a point for machines."""
-    return {
-        "point": found.point,
-        "setup": found.bench,
-        "boards": found.boards,
-        "pack_boards": found.pack_boards,
-        **_tight_row(found.now),
-    }
-
-
-def _tight_row(found: Tightness) -> Row:
-    return {
-        "mean": found.mean,
-        "standard_uncertainty": found.deviation,
-        "low": found.low,
-        "high": found.high,
-        "over_range": found.over_range,
-        "degrees": found.degrees,
-    }
-
-
 def summaries_shown(shelf: GoodShelf, found: Sequence[PointSummary]) -> Iterator[RenderableType]:
     """Show what one more good board should read, point by point."""
     yield heading(f"What one more good {shelf.device} should read")
@@ -180,34 +105,6 @@ def _number_cells(found: Tightness, bench: BenchSetup) -> tuple[str, str, str]:
     cells = [say_value(value or 0.0, bench.mode) for value in (found.mean, found.deviation)]
     low, high = (say_value(value or 0.0, bench.mode) for value in (found.low, found.high))
     return cells[0], cells[1], f"{low} to {high}"
-
-
-def point_rows(shelf: GoodShelf, places: Iterable[Place]) -> list[Row]:
-    """Return all that is known of a point, in each set-up, for machines."""
-    rows: list[Row] = []
-    for point, bench in places:
-        boards = [
-            {"label": record.label, "number": record.number, "value": record.values[point],
-             "source": record.source, "measured_on": record.measured_on}
-            for record in shelf.boards.behind(point, bench).values()
-        ]  # fmt: skip
-        row = shelf.row(point, bench)
-        pack = None if row is None else {"value": row.value, "boards": row.boards,
-                                         "source": row.source}  # fmt: skip
-        by_number = [
-            {"boards": each.boards, "ahead": each.ahead, **_tight_row(each)}
-            for each in shelf.tightening(point, bench)
-        ]
-        rows.append(
-            {
-                **summary_row(shelf.summary(point, bench)),
-                "readings": boards,
-                "pack": pack,
-                "by_number": by_number,
-                "in_job": shelf.in_job(point, bench),
-            }
-        )
-    return rows
 
 
 def points_shown(shelf: GoodShelf, places: Iterable[Place]) -> Iterator[RenderableType]:

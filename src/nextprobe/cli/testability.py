@@ -47,12 +47,7 @@ def testability(
     data = {
         "device": shelf.pack.device.name,
         "complaint": complaint,
-        "faults": found.faults,
-        "tests": found.tests,
-        "detected": found.detected,
-        "isolated": found.isolated,
-        "isolated_to_one_repair": found.one_repair,
-        "mean_ambiguity_group": found.mean_group,
+        **found.measures(),
         "undetected": [{"fault": name, "share": share} for name, share in found.undetected],
         "ambiguity_groups": [
             {"faults": group.faults, "share": group.share} for group in found.groups

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date
 
 from nextprobe.board import GROUND, ZERO_CELSIUS, BenchSetup, Board, MeterMode
 from nextprobe.errors import DataError, Finding, MisuseError, Where
@@ -97,3 +98,19 @@ def bench_setup(
         raise MisuseError(f"{board.name} has no pin or net {clamped}")
     setup = BenchSetup(mode, clamped, not negative_clamped, frozenset(plugged))
     return setup if celsius is None else replace(setup, temperature=celsius + ZERO_CELSIUS)
+
+
+def day(text: str) -> date | None:
+    """Return a day; none if nothing is said.
+
+    Raises
+    ------
+    MisuseError
+        If there is no such day.
+    """
+    if not text:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise MisuseError(f"'{text}' is no day: write it as in 2026-11-20") from None

@@ -98,6 +98,17 @@ class Testability:
     groups: tuple[Group, ...]
     tests: Mapping[str, int] = field(default_factory=dict)
 
+    def measures(self) -> dict[str, object]:
+        """Return the numbers as plain data, by the names that programs know them by."""
+        return {
+            "faults": self.faults,
+            "tests": self.tests,
+            "detected": self.detected,
+            "isolated": self.isolated,
+            "isolated_to_one_repair": self.one_repair,
+            "mean_ambiguity_group": self.mean_group,
+        }
+
 
 def testability(case: Case) -> Testability:
     """Return how well the faults behind a complaint can be told, at intake."""

@@ -1,14 +1,12 @@
-"""What is sent of known-good boards."""
+"""Shapes of what is sent of known-good boards."""
 
 from __future__ import annotations
 
-import math
 from datetime import date
 from typing import Any
 
 from nextprobe.board import BenchSetup, OverRange
-from nextprobe.job.good_shelf import GoodShelf, InJob
-from nextprobe.reference import Fit, GoodBoard, Tightness
+from nextprobe.job.good_shelf import InJob
 from nextprobe.web.shapes import many, maybe, shape, shape_of
 
 _VALUE = float | OverRange
@@ -76,81 +74,3 @@ PointShown = shape(
     by_number=many(TightShown),
     in_job=(maybe(shape_of(InJob)), "what a job that is started now expects"),
 )
-
-
-def record_row(record: GoodBoard, farthest: Fit | None = None) -> dict[str, Any]:
-    """Return a record without its readings."""
-    return {
-        "number": record.number,
-        "label": record.label,
-        "readings": len(record.readings),
-        "setup": record.setup,
-        "meter": record.meter,
-        "measured_by": record.measured_by,
-        "measured_on": record.measured_on,
-        "source": record.source,
-        "farthest": None if farthest is None else fit_row(farthest),
-    }
-
-
-def record_rows(shelf: GoodShelf) -> list[dict[str, Any]]:
-    """Return the records of a device, each with its reading that is farthest from the others."""
-    farthest: dict[int | None, Fit] = {}
-    for fit in shelf.fits:
-        farthest.setdefault(fit.number, fit)
-    return [record_row(record, farthest.get(record.number)) for record in shelf.boards.records]
-
-
-def fit_row(fit: Fit) -> dict[str, Any]:
-    """Return a reading against the others."""
-    return {
-        "label": fit.label,
-        "number": fit.number,
-        "point": fit.point,
-        "value": fit.value,
-        "expected": fit.expected,
-        "deviation": fit.deviation,
-        "score": None if math.isinf(fit.score) else fit.score,
-        "is_odd": fit.is_odd,
-    }
-
-
-def point_row(shelf: GoodShelf, point: str, bench: BenchSetup) -> dict[str, Any]:
-    """Return all that is known of a point in a set-up."""
-    summary, row = shelf.summary(point, bench), shelf.row(point, bench)
-    return {
-        "point": point,
-        "setup": bench,
-        "boards": summary.boards,
-        "pack_boards": summary.pack_boards,
-        **_tight(summary.now),
-        "readings": [
-            {
-                "label": record.label,
-                "number": record.number,
-                "value": record.values[point],
-                "source": record.source,
-                "measured_on": record.measured_on,
-            }
-            for record in shelf.boards.behind(point, bench).values()
-        ],
-        "pack": None
-        if row is None
-        else {"value": row.value, "boards": row.boards, "source": row.source},
-        "by_number": [
-            {"boards": each.boards, "ahead": each.ahead, **_tight(each)}
-            for each in shelf.tightening(point, bench)
-        ],
-        "in_job": shelf.in_job(point, bench),
-    }
-
-
-def _tight(found: Tightness) -> dict[str, Any]:
-    return {
-        "mean": found.mean,
-        "standard_uncertainty": found.deviation,
-        "low": found.low,
-        "high": found.high,
-        "over_range": found.over_range,
-        "degrees": found.degrees,
-    }

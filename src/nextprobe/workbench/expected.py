@@ -9,11 +9,9 @@ import numpy as np
 from nextprobe.board import BenchSetup, MeterMode, OverRange, Role
 from nextprobe.diagnosis import Case, Probe
 from nextprobe.diagnosis.acts import PATIENT
-from nextprobe.diagnosis.functioning import active_sets
 from nextprobe.diagnosis.measuring import measurement_of
 from nextprobe.diagnosis.predicted import Expectation
 from nextprobe.diagnosis.running import bin_of, edges_of
-from nextprobe.diagnosis.sharpening import as_now
 from nextprobe.diagnosis.suspects import family_chances
 from nextprobe.diagnosis.wording import say_fault
 from nextprobe.errors import MisuseError
@@ -102,7 +100,7 @@ def expected_reading(
         raise MisuseError(f"the pack does not say what volts {point} carries: see 'rails' in it")
     at_moves = _read_at(case, point, setup)
     read = tuple(value for _, value in at_moves)
-    found, source = _before_reading(case, expectations.at(point, setup), at_moves)
+    found, source = _before_reading(case, point, expectations.at(point, setup), setup, at_moves)
     net = board.net_of(point)
     low, high = _bounds(found)
     return ExpectedReading(
@@ -134,13 +132,11 @@ def _read_at(case: Case, point: str, setup: BenchSetup) -> list[tuple[int, Value
 
 
 def _before_reading(
-    case: Case, usual: Expectation, read: list[tuple[int, Value]]
+    case: Case, point: str, usual: Expectation, setup: BenchSetup, read: list[tuple[int, Value]]
 ) -> tuple[Expectation, str]:
     """Return what was expected before the point was first read, and what that rests on."""
-    place = read[0][0] if read else len(case.moves)
-    situation = case.trail[place][1]
-    found = as_now(usual, situation, active_sets(case.model, situation.ensemble))
-    if found is usual:
+    found = case.expected(point, setup, read[0][0] if read else -1)
+    if found is None or found is usual:
         return usual, usual.source
     return found, f"{usual.source}, with what this board has shown so far"
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 from typing import Any
 
 from fastapi import APIRouter
@@ -11,14 +10,15 @@ from fastapi import APIRouter
 from nextprobe.errors import DataError, Finding, MisuseError, Where
 from nextprobe.job import Job
 from nextprobe.job.good_boards import corrected, donor_boards, keep_all, misfits_of
-from nextprobe.job.good_entry import bench_setup, typed_readings
+from nextprobe.job.good_data import record_row
+from nextprobe.job.good_entry import bench_setup, day, typed_readings
 from nextprobe.job.good_shelf import GoodShelf, shelf_of_job
 from nextprobe.readers.good_boards import read_good_boards
 from nextprobe.reference import GoodBoard
 from nextprobe.web import bodies
 from nextprobe.web.asking import BenchHere, PackName, WorkshopHere, errors
 from nextprobe.web.entering import name_of
-from nextprobe.web.good_shown import RecordShown, record_row
+from nextprobe.web.good_shown import RecordShown
 from nextprobe.web.good_store import good_shelf_named, good_store
 from nextprobe.web.plainly import sent, sent_findings
 from nextprobe.web.shapes import many, shape
@@ -159,22 +159,6 @@ def _setup(shelf: GoodShelf, body: bodies.BenchOfBoard, mode: Any) -> Any:
     )  # fmt: skip
 
 
-def day(text: str) -> date | None:
-    """Return a day; none if nothing is said.
-
-    Raises
-    ------
-    MisuseError
-        If there is no such day.
-    """
-    if not text:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise MisuseError(f"'{text}' is no day: write it as in 2026-11-20") from None
-
-
 def _known(workshop: Workshop, shelf: GoodShelf, name: EntryName) -> Any:
     """Return the first answer to an entry that is there already."""
     store = good_store(workshop)
@@ -208,7 +192,7 @@ def _said(
     return sent(
         {
             "device": shelf.device,
-            "kept": [record_row(record) for record in kept],
+            "kept": [{**record_row(record), "farthest": None} for record in kept],
             "repeated": repeated,
             "findings": sent_findings(tuple(findings)),
         }

@@ -7,18 +7,10 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Query
 
 from nextprobe.board import MeterMode
-from nextprobe.job.good_boards import at_most
-from nextprobe.job.good_rows import misfit_finding
+from nextprobe.job.good_data import misfit_findings, misfit_rows, point_row, record_rows
 from nextprobe.job.good_shelf import GoodShelf
 from nextprobe.web.asking import PackName, WorkshopHere, errors
-from nextprobe.web.good_shown import (
-    FitShown,
-    PointShown,
-    RecordShown,
-    fit_row,
-    point_row,
-    record_rows,
-)
+from nextprobe.web.good_shown import FitShown, PointShown, RecordShown
 from nextprobe.web.good_store import good_shelf_named, good_store
 from nextprobe.web.plainly import sent, sent_findings
 from nextprobe.web.shapes import many, shape
@@ -57,15 +49,12 @@ async def list_boards(pack: PackName, workshop: WorkshopHere) -> object:
 
     def shown() -> Any:
         shelf = good_shelf_named(workshop, pack)
-        odd = [fit for fit in shelf.fits if fit.is_odd]
         return sent(
             {
                 "device": shelf.device,
                 "boards": record_rows(shelf),
-                "misfits": [fit_row(fit) for fit in odd],
-                "findings": sent_findings(
-                    (*shelf.findings, *at_most([misfit_finding(fit) for fit in odd]))
-                ),
+                "misfits": misfit_rows(shelf),
+                "findings": sent_findings((*shelf.findings, *misfit_findings(shelf))),
             }
         )
 

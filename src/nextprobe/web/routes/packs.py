@@ -180,12 +180,7 @@ def _testability(workshop: Workshop, pack: str, complaint: str) -> Any:
         {
             "device": contents.pack.device.name,
             "complaint": complaint,
-            "faults": found.faults,
-            "tests": found.tests,
-            "detected": found.detected,
-            "isolated": found.isolated,
-            "isolated_to_one_repair": found.one_repair,
-            "mean_ambiguity_group": found.mean_group,
+            **found.measures(),
             "undetected": [
                 {"fault": name, "title": titles.get(name, name), "share": share}
                 for name, share in found.undetected
