@@ -185,6 +185,40 @@ def test_a_server_that_is_killed_in_a_job_loses_and_repeats_nothing(
         expect(page.locator("#log li")).to_have_count(3)
 
 
+def test_a_reading_is_shown_large_and_the_sound_stays_as_set(
+    tmp_path: Path, browser: Browser
+) -> None:
+    with serving(tmp_path) as (_, base):
+        body = {"key": "intake-0001", "pack": "courier-handheld", "complaint": "imaging"}
+        made = httpx.post(f"{base}/api/v1/jobs", json=body, timeout=60).raise_for_status()
+        job = made.json()["job"]
+        page = opened(browser, f"{base}/jobs/{job}")
+        settled(page)
+        tones = page.get_by_role("button", name="Tones")
+        expect(tones).to_have_attribute("aria-pressed", "false")
+        tones.focus()
+        page.keyboard.press("Enter")
+        expect(tones).to_have_attribute("aria-pressed", "true")
+        expect(page.locator("live-reading")).to_have_count(0)
+        page.locator("#others summary").click()
+        page.locator("#others [data-step='probe:IMG_DVDD:volts']").click()
+        page.locator("#reading").fill("0.004")
+        page.keyboard.press("Enter")
+        shown = page.locator("live-reading")
+        expect(shown.locator(".value")).to_have_text("0.004V")
+        expect(shown).to_be_in_viewport(ratio=1)
+        expect(shown.locator(".verdict")).to_have_text("near zero")
+        expect(shown.locator(".source")).to_contain_text("1.198 ± 0.041")
+        settled(page)
+        page.locator("#reading").fill("0.2")
+        page.keyboard.press("Enter")
+        expect(page.locator(".run-now live-reading .verdict")).to_have_text("low")
+        page.reload()
+        settled(page)
+        expect(tones).to_have_attribute("aria-pressed", "true")
+        expect(shown).to_have_count(0)
+
+
 def test_the_first_load_is_small(tmp_path: Path, browser: Browser) -> None:
     with serving(tmp_path) as (_, base):
         job = started(base)

@@ -58,9 +58,9 @@ export class Bench {
     this.simulated = play.simulated;
     if (this.outbox.entries.length) await Promise.race([this.outbox.flush(), new Promise((done) => setTimeout(done, 500))]);
     this.live.open();
-    await Promise.all([import("./board.js"), import("./teach.js"), import("./handover.js"), import("./photo.js")])
-      .then(([board, teach, handover, photo]) => {
-        this.sides = [board.showBoard(this), teach.showTeach(this), handover.showHandover(this), photo.showPhotos(this)];
+    await Promise.all([import("./board.js"), import("./teach.js"), import("./handover.js"), import("./photo.js"), import("./aloud.js")])
+      .then(([board, teach, handover, photo, aloud]) => {
+        this.sides = [board.showBoard(this), teach.showTeach(this), handover.showHandover(this), photo.showPhotos(this), aloud.showAloud(this)];
       });
     if (this.simulated) void import("./play.js").then((play) => play.showGuide(this));
   }

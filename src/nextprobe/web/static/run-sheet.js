@@ -35,6 +35,7 @@ export class RunSheet {
       h("button", { class: "key main" }, "Next pin"),
       h("button", { type: "button", class: "key", onclick: () => this.#add("OL") }, "OL: over-range"),
       h("button", { type: "button", class: "key", onclick: () => this.record() }, "Stop here and record")),
+    h("div", { class: "run-now" }),
     this.list);
     this.#show();
   }
@@ -78,6 +79,8 @@ export class RunSheet {
     this.field.value = "";
     this.place += 1;
     this.#show();
+    const next = this.points[this.place] ?? "all pins are read";
+    document.dispatchEvent(new CustomEvent("pin-typed", { detail: { point, mode: this.mode, typed: value, next } }));
     this.bench.say(this.points[this.place] ?? "All pins are read: confirm to record");
     this.field.focus();
   }
