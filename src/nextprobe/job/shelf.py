@@ -74,10 +74,10 @@ class PlayedJob:
         before = self.job.case
         moves = conduct(before, self.device, step.id)
         self.steps.append(Step(step.id, moves, step_cost(before, step.id, moves)))
-        for touch in moves[:-1] if step.kind == "reading" else ():
-            if touch.reading is not None:
-                self.job.record(step.id, entered(step, (touch,)))
-        return self.job.record(step.id, entered(step, moves))
+        *touches, last = entries(step, moves)
+        for touch in touches:
+            self.job.record(step.id, touch)
+        return self.job.record(step.id, last)
 
     def account(self) -> Played:
         """Return how the job ended; as declined where it has not."""
@@ -90,6 +90,15 @@ class PlayedJob:
         brief = self.job.case.brief
         said = [say_fault(fault, brief.pack, brief.board) for fault in self.device.truths]
         return " together with ".join(said)
+
+
+def entries(step: StepRecord, moves: Sequence[Move]) -> list[str | list[tuple[str, str]]]:
+    """Return what a technician would enter, one after another: each touch, then the result."""
+    touches = moves[:-1] if step.kind == "reading" else ()
+    return [
+        *(entered(step, (touch,)) for touch in touches if touch.reading is not None),
+        entered(step, moves),
+    ]
 
 
 def entered(step: StepRecord, moves: Sequence[Move]) -> str | list[tuple[str, str]]:

@@ -10,7 +10,7 @@ from urllib.parse import quote
 
 from nextprobe.errors import MisuseError, StoreError
 from nextprobe.job import Job
-from nextprobe.job.shelf import PlayedJob, entered
+from nextprobe.job.shelf import PlayedJob, entries
 from nextprobe.trials.play import conduct
 from nextprobe.trials.ready import Shelf, job_device, open_job
 from nextprobe.workbench.desk import Recorded
@@ -113,11 +113,12 @@ class PlayTable:
                 return job.close(step)
         played = self.played(job, shelf, recipe)
         moves = conduct(job.case, played.device, step)
-        for number, move in enumerate(moves[:-1] if found.kind == "reading" else (), start=1):
+        *touches, last = entries(found, moves)
+        for number, touch in enumerate(touches, start=1):
             with job.named(name.part(number)):
-                job.record(step, entered(found, (move,)))
+                job.record(step, touch)
         with job.named(name):
-            recorded = job.record(step, entered(found, moves))
+            recorded = job.record(step, last)
         self._noted(played)
         return recorded
 
