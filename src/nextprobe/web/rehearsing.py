@@ -5,11 +5,11 @@ from __future__ import annotations
 import atexit
 import json
 import shutil
-import signal
 import subprocess
 import sys
 import tempfile
 import time
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from threading import Lock
@@ -18,12 +18,7 @@ from typing import Any
 from nextprobe.errors import MisuseError
 from nextprobe.web.trouble import NotHereError, RefusedError
 
-# A server that a shell has started in the background ignores interrupts, and so would its children.
-_PROGRAM = (
-    "import os, signal; os.nice(10); "
-    "signal.signal(signal.SIGINT, signal.default_int_handler); "
-    "from nextprobe.cli.main import run; run()"
-)
+_PROGRAM = "nextprobe.cli.watched_rehearsal"
 _LONGEST_WORDS = 400
 _LAST_WAIT = 3.0
 
@@ -66,6 +61,13 @@ class Rehearsal:
         except OSError:
             return 0
         return min(self.planned, sum(b'"number"' in line for line in lines))
+
+    def ask_to_stop(self) -> None:
+        """Have it end and say what was played by then; nothing happens if it has ended."""
+        assert self.process.stdin is not None
+        with suppress(OSError):
+            self.process.stdin.write(b".")
+            self.process.stdin.flush()
 
     def report(self) -> dict[str, Any] | None:
         """Return the measures once it has ended; None before, or if there are none."""
@@ -131,14 +133,15 @@ class Rehearsals:
             self._forget(pack)
             place = Path(tempfile.mkdtemp(prefix="nextprobe-rehearsal-"))
             words = [
+                str(place),
                 "rehearse", str(folder), "--devices", str(devices), "--json", "--processes", "1",
                 "--resume", str(place / "devices"), "--plots", str(place / "plots"),
                 *(["--complaint", complaint] if complaint else []),
             ]  # fmt: skip
             with (place / "report").open("wb") as report, (place / "said").open("wb") as said:
                 process = subprocess.Popen(
-                    [sys.executable, "-c", _PROGRAM, *words],
-                    stdin=subprocess.DEVNULL,
+                    [sys.executable, "-m", _PROGRAM, *words],
+                    stdin=subprocess.PIPE,  # it ends when nobody holds the other end
                     stdout=report,
                     stderr=said,
                 )
@@ -157,7 +160,7 @@ class Rehearsals:
             raise MisuseError(f"no rehearsal of {pack} was started here")
         if found.running:
             found.stopped = True
-            found.process.send_signal(signal.SIGINT)
+            found.ask_to_stop()
 
     def close(self) -> None:
         """End them all and remove what they have written."""
@@ -175,4 +178,7 @@ class Rehearsals:
             except subprocess.TimeoutExpired:
                 found.process.kill()
                 found.process.wait()
+        if found.process.stdin is not None:
+            with suppress(OSError):
+                found.process.stdin.close()
         shutil.rmtree(found.folder, ignore_errors=True)
