@@ -19,6 +19,9 @@ from web_bench import API, Bench, served
 from nextprobe import Job
 from nextprobe.board import MeterMode
 from nextprobe.web.frames import MODES, READING, SUSPICION, reading_frame, suspicion_frame
+from nextprobe.web.passphrase import hashed
+
+PASSPHRASE = "three blue kettles"
 
 
 @pytest.fixture(autouse=True)
@@ -178,6 +181,59 @@ def test_there_is_no_channel_of_no_job(bench: Bench) -> None:
         with pytest.raises(WebSocketDisconnect) as closed:
             socket.receive_json()
         assert closed.value.code == 4404
+
+
+@pytest.fixture
+def locked(tmp_path: Path) -> Iterator[Bench]:
+    """Give a bench with a passphrase, with somebody logged in."""
+    with served(tmp_path, passphrase_hash=hashed(PASSPHRASE)) as found:
+        log_in(found)
+        found.start()
+        yield found
+
+
+def log_in(bench: Bench) -> dict[str, str]:
+    bench.client.cookies.clear()
+    answer = bench.client.post(f"{API}/session", json={"passphrase": PASSPHRASE})
+    cookie = answer.headers["set-cookie"].partition(";")[0]
+    return {"host": "127.0.0.1:8765", "cookie": cookie}
+
+
+def test_logging_out_closes_the_channels_of_that_login_only(locked: Bench) -> None:
+    other = log_in(locked)
+    mine = log_in(locked)
+    path = f"{API}/jobs/{locked.job}/live"
+    with (
+        locked.client.websocket_connect(path, headers=other) as stays,
+        locked.client.websocket_connect(path, headers=mine) as one,
+        locked.client.websocket_connect(path, headers=mine) as two,
+    ):
+        for socket in (stays, one, two):
+            socket.receive_json()
+            socket.receive_bytes()
+        locked.client.cookies.clear()
+        assert locked.client.delete(f"{API}/session", headers=mine).status_code == 204
+        for socket in (one, two):
+            with pytest.raises(WebSocketDisconnect) as closed:
+                socket.receive_json()
+            assert closed.value.code == 4401
+        answer = locked.client.post(
+            f"{API}/jobs/{locked.job}/notes", json={"key": "note-0001", "text": "on"}, headers=other
+        )
+        assert answer.status_code == 200
+        assert stays.receive_json()["events"][0]["said"] == ["on"]
+
+
+def test_a_channel_ends_with_the_time_of_its_login(tmp_path: Path) -> None:
+    hash_of_it = hashed(PASSPHRASE)
+    with served(tmp_path, passphrase_hash=hash_of_it, session_seconds=2.0) as bench:
+        mine = log_in(bench)
+        bench.start()
+        with bench.client.websocket_connect(f"{API}/jobs/{bench.job}/live", headers=mine) as socket:
+            found: dict[str, Any] = {}
+            while found.get("type") != "websocket.close":
+                found = dict(socket.receive())
+            assert found["code"] == 4401
 
 
 def test_frames_are_as_documented() -> None:

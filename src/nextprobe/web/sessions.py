@@ -5,6 +5,8 @@ from __future__ import annotations
 import asyncio
 import secrets
 from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass, field
 from hashlib import sha256
 from time import monotonic
 
@@ -15,6 +17,12 @@ WINDOW = 600.0
 """Failed tries are forgotten after so long [s]; common practice, no published source."""
 _LONGEST_DELAY = 8.0
 _MOST_SESSIONS = 256
+
+
+@dataclass(eq=False)
+class _Login:
+    until: float
+    over: asyncio.Event = field(default_factory=asyncio.Event)
 
 
 class Sessions:
@@ -32,25 +40,40 @@ class Sessions:
         self._seconds = seconds
         self._clock = clock
         self.trying = asyncio.Lock()
-        self._until: dict[str, float] = {}
+        self._logins: dict[str, _Login] = {}
         self._failed: list[float] = []
 
     def opened(self) -> str:
         """Return the cookie of a new login."""
         now = self._clock()
-        kept = [(name, until) for name, until in self._until.items() if until > now]
-        self._until = dict(kept[-_MOST_SESSIONS + 1 :])
+        for name in [name for name, login in self._logins.items() if login.until <= now]:
+            self._end(name)
+        for name in list(self._logins)[: -_MOST_SESSIONS + 1]:
+            self._end(name)
         cookie = secrets.token_urlsafe(32)
-        self._until[_name(cookie)] = now + self._seconds
+        self._logins[_name(cookie)] = _Login(now + self._seconds)
         return cookie
 
     def is_open(self, cookie: str) -> bool:
         """Tell whether a cookie is that of a login that lasts."""
-        return self._until.get(_name(cookie), 0.0) > self._clock()
+        login = self._logins.get(_name(cookie))
+        return login is not None and login.until > self._clock()
 
     def close(self, cookie: str) -> None:
         """End a login."""
-        self._until.pop(_name(cookie), None)
+        self._end(_name(cookie))
+
+    async def over(self, cookie: str) -> None:
+        """Wait until a login has ended, or has lasted as long as it may."""
+        login = self._logins.get(_name(cookie))
+        if login is not None:
+            with suppress(TimeoutError):
+                await asyncio.wait_for(login.over.wait(), login.until - self._clock())
+
+    def _end(self, name: str) -> None:
+        login = self._logins.pop(name, None)
+        if login is not None:
+            login.over.set()
 
     def note_failure(self) -> float:
         """Note a wrong passphrase, and return how long to wait before saying so [s]."""

@@ -16,8 +16,11 @@ from nextprobe.errors import NextprobeError
 from nextprobe.web.asking import Bench, BenchHere, HubHere
 from nextprobe.web.bodies import Number, Word
 from nextprobe.web.frames import reading_frame
+from nextprobe.web.guard import cookie_in
 from nextprobe.web.live import MOST_WINDOWS, Hub, Window, missed, suspicion
+from nextprobe.web.sessions import Sessions
 from nextprobe.web.trouble import error_json, error_of
+from nextprobe.web.workshop import Workshop
 
 router = APIRouter()
 
@@ -63,6 +66,7 @@ async def live(
             _send(socket, bench, window),
             _send_readings(socket, window),
             _hear(socket, hub, window),
+            _end_with_login(socket),
         )
     ]
     try:
@@ -98,6 +102,16 @@ async def _send_readings(socket: WebSocket, window: Window) -> None:
     """Pass on what is under other probes; it does not wait for anything that is computed."""
     while True:
         await socket.send_bytes(await window.readings.get())
+
+
+async def _end_with_login(socket: WebSocket) -> None:
+    """Close the channel when the login ends that it was opened with; never where none is needed."""
+    sessions: Sessions = socket.app.state.sessions
+    workshop: Workshop = socket.app.state.workshop
+    if not workshop.settings.passphrase_hash:
+        await asyncio.Event().wait()
+    await sessions.over(cookie_in(socket.headers.get("cookie", "")))
+    await socket.close(4401, "the login has ended")
 
 
 async def _hear(socket: WebSocket, hub: Hub, window: Window) -> None:

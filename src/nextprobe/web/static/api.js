@@ -30,10 +30,18 @@ export async function ask(path, options = {}) {
   if (answer.ok) return answer.status === 204 ? null : answer.json();
   let body = null;
   try { body = await answer.json(); } catch { /* no JSON: a proxy perhaps */ }
-  if (answer.status === 401 && location.pathname !== "/login") {
-    location.assign(`/login?then=${encodeURIComponent(location.pathname)}`);
-  }
+  if (answer.status === 401 && location.pathname !== "/login") toLogin();
   throw new ApiError(answer.status, body?.error);
+}
+
+function toLogin() {
+  location.assign(`/login?then=${encodeURIComponent(location.pathname)}`);
+}
+
+/** Go to the login where it has ended; a channel that is refused does not say why. */
+export async function askForLogin() {
+  const found = await ask("/session").catch(() => null);
+  if (found?.needed && !found.open) toLogin();
 }
 
 /** @param {string} path @param {any} body */

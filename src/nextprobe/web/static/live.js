@@ -1,5 +1,7 @@
 // The live channel: what happens in a job, in this window and all others, in order and once.
 
+import { askForLogin } from "./api.js";
+
 /**
  * @typedef {{events: (message: any) => void, binary: (buffer: ArrayBuffer) => void,
  *   connected: (yes: boolean) => void, gone: (error: any) => void}} Handlers
@@ -65,6 +67,7 @@ export class LiveChannel {
     this.socket = undefined;
     this.handlers.connected(false);
     if (code === 4404) { this.ended = true; return; }
+    void askForLogin();
     this.timer = setTimeout(() => this.open(), this.pause);
     this.pause = Math.min(this.pause * 1.7, 5000);
   }
