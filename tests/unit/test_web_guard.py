@@ -230,3 +230,35 @@ def test_a_name_of_a_proxy_counts_at_its_port(tmp_path: Path, secret: str) -> No
         assert bench.client.get(f"{API}/about", headers=headers).status_code == 200
         headers = {"host": "bench.example", "origin": "https://evil.example"}
         assert bench.client.get(f"{API}/about", headers=headers).status_code == 403
+
+
+def test_behind_a_proxy_with_tls_the_cookie_never_travels_without(
+    tmp_path: Path, secret: str
+) -> None:
+    name = "bench.example"
+    settings: dict[str, Any] = {"passphrase_hash": secret, "names": frozenset({name})}
+    with served(tmp_path, port=8765, behind_tls=True, **settings) as bench:
+        headers = {"host": name, "origin": f"https://{name}"}
+        answer = bench.client.post(
+            f"{API}/session", headers=headers, json={"passphrase": PASSPHRASE}
+        )
+        assert answer.status_code == 200 and "; Secure" in answer.headers["set-cookie"]
+        headers = {"host": name, "origin": f"http://{name}"}
+        assert bench.client.get(f"{API}/about", headers=headers).status_code == 403
+
+
+def test_what_a_client_says_of_tls_is_not_believed(tmp_path: Path, secret: str) -> None:
+    with served(tmp_path, port=8765, passphrase_hash=secret) as bench:
+        answer = bench.client.post(
+            f"{API}/session",
+            headers={"x-forwarded-proto": "https", "forwarded": "proto=https"},
+            json={"passphrase": PASSPHRASE},
+        )
+        assert "Secure" not in answer.headers["set-cookie"]
+
+
+def test_a_proxy_with_tls_needs_a_passphrase_and_a_name(secret: str) -> None:
+    with pytest.raises(MisuseError, match="--passphrase-file"):
+        Settings(behind_tls=True, names=frozenset({"bench.example"}))
+    with pytest.raises(MisuseError, match="--name"):
+        Settings(behind_tls=True, passphrase_hash=secret)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -36,6 +37,9 @@ def serve(
         list[str] | None,
         typer.Option("--name", help="Name by which other machines call this one; repeatable."),
     ] = None,
+    behind_tls: Annotated[
+        bool, typer.Option("--behind-tls", help="A proxy with TLS stands before it, at --name.")
+    ] = False,
     show: Annotated[bool, typer.Option("--open/--no-open", help="Open a browser.")] = True,
     home: HomeOption = None,
 ) -> None:
@@ -46,10 +50,9 @@ def serve(
 
     secret = known_hash(passphrase_file)
     names = frozenset(name or ())
-    Settings(home, host, port, names, secret)  # refused before anything is opened
+    chosen = Settings(home, host, port, names, secret, behind_tls)  # refused before it listens
     with listening(host, port) as socket:
-        taken = socket.getsockname()[1]
-        settings = Settings(home, host, taken, names, secret)
+        settings = replace(chosen, port=socket.getsockname()[1])
         run(settings, socket, lambda: _said(settings, show))
 
 

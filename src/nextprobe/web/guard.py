@@ -123,7 +123,9 @@ class Guard:
 
     def _is_foreign(self, scope: Scope, headers: dict[str, str]) -> bool:
         origin, host = headers.get("origin"), headers["host"].lower()
-        if origin is not None and origin.lower() not in (f"http://{host}", f"https://{host}"):
+        over_tls = self._settings.behind_tls and urlsplit(f"//{host}").hostname in self._given
+        schemes = ("https",) if over_tls else ("http", "https")
+        if origin is not None and origin.lower() not in [f"{each}://{host}" for each in schemes]:
             return True
         site = headers.get("sec-fetch-site", "none")
         opens_page = scope.get("method") == "GET" and headers.get("sec-fetch-mode") == "navigate"

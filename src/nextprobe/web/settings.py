@@ -28,6 +28,8 @@ class Settings:
         Further names under which clients may reach it.
     passphrase_hash : str
         Of the passphrase (argon2id, encoded); nobody has to log in if empty.
+    behind_tls : bool
+        Whether clients reach it by its further names over TLS only, which a proxy ends.
     packs : mapping of str to Path, or None
         Folders of packs by name; the demo packs and those in ``packs`` beside the jobs if None.
     json_bytes : int
@@ -44,7 +46,8 @@ class Settings:
     Raises
     ------
     MisuseError
-        If it would listen beyond this machine without a passphrase.
+        If it would be reached from beyond this machine without a passphrase, or over TLS with no
+        name.
     """
 
     home: Path | None = None
@@ -52,6 +55,7 @@ class Settings:
     port: int | None = None
     names: frozenset[str] = frozenset()
     passphrase_hash: str = field(default="", repr=False)
+    behind_tls: bool = False
     packs: Mapping[str, Path] | None = field(default=None, hash=False)
     json_bytes: int = MEBIBYTE // 2
     photo_bytes: int = 24 * MEBIBYTE
@@ -65,6 +69,11 @@ class Settings:
                 f"{self.host} can be reached by other machines, and there is no passphrase: set "
                 "one with 'nextprobe passphrase FILE' and give --passphrase-file FILE, or put "
                 "its hash into NEXTPROBE_PASSPHRASE_HASH"
+            )
+        if self.behind_tls and not (self.passphrase_hash and self.names):
+            raise MisuseError(
+                "a proxy with TLS passes on what other machines send: give --passphrase-file FILE, "
+                "and --name NAME for the name that they call"
             )
 
 

@@ -83,7 +83,7 @@ async def log_in(
         path=API,
         httponly=True,
         samesite="strict",
-        secure=request.url.scheme == "https",
+        secure=workshop.settings.behind_tls or request.url.scheme == "https",
     )
     return {"needed": True, "open": True}
 
