@@ -14,7 +14,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests" / "support"
 
 from api_fuzz import fuzz
 
-OPERATIONS = 49
+OPERATIONS = 57
 
 
 def main(requests: int = 20_000, seed: int = 1) -> int:

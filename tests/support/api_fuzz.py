@@ -30,7 +30,13 @@ CHECKS = [
     response_schema_conformance,
 ]
 _ON_A_JOB = 20
-DEVICE = "device: {name: Wicker 1}\nfunctions: {camera: {class: camera}}\n"
+DEVICE = """
+device: {name: Wicker 1}
+functions: {camera: {class: camera, needs: {modules: [camera]}}}
+modules: {camera: {title: camera module, connector: J4}}
+jobs:
+  dark: {title: Dead, says: It is dark., complaint: camera, faults: ["module-bad:camera"]}
+"""
 PINS = "J4.1,GND,gnd\nJ4.2,VDD_CAM,0.612\nJ4.3,CAM_SDA,0.452\nJ4.4,CAM_SCL,OL\n"
 _WORDS = (
     *("camera", "J4", "J4.3", "0.452", "OL", "works", "fails", "donor", "clean", "liquid"),
@@ -72,7 +78,8 @@ _LIKELY: dict[str, tuple[Any, ...]] = {
     "event": (1, 2, 3, 4, 5, 6, 7, 8),
     "number": (1, 2, 3),
     "checks": ({}, {"camera": "fails"}),
-    "name": (None,),
+    "name": (None, "dark"),
+    "devices": (1, 3),
     "suspect": ("J4", "camera", "unlisted", "dirt:J4", "leak-to-ground:U?J4.3", "R7"),
     "about": ("", "2", "3", "check camera", "J4.3"),
 }
@@ -131,8 +138,12 @@ def fuzz(home: Path, each: int, number: int = 1) -> Tally:
 
 
 def _new_job(client: TestClient, number: int) -> str:
-    body = {"key": f"fuzz-job-{number:08d}", "pack": "wicker"}
-    answer = client.post("/api/v1/jobs", json=body)
+    """Take a device in: each third one is simulated."""
+    is_demo = number // _ON_A_JOB % 3 == 2
+    body = {"key": f"fuzz-job-{number:08d}", "pack": "wicker"} | (
+        {"name": "dark"} if is_demo else {}
+    )
+    answer = client.post("/api/v1/play" if is_demo else "/api/v1/jobs", json=body)
     assert answer.status_code == 201, answer.text
     return str(answer.json()["job"])
 
@@ -183,7 +194,7 @@ def _send(  # noqa: PLR0917
 
 
 def _make_likely(case: Case, data: st.DataObject, job: str) -> None:
-    known = {"job": job, "pack": "wicker", "template": "camera", "reference": "J4"}
+    known = {"job": job, "pack": "wicker", "template": "camera", "reference": "J4", "plot": "cost"}
     for name, value in known.items():
         if name in (case.path_parameters or {}) and data.draw(st.integers(0, 9)) > 0:
             case.path_parameters[name] = value

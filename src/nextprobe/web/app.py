@@ -14,6 +14,7 @@ from nextprobe import __version__
 from nextprobe.web.guard import API, Guard
 from nextprobe.web.live import Hub
 from nextprobe.web.pages import add_pages
+from nextprobe.web.rehearsing import Rehearsals
 from nextprobe.web.sessions import Sessions
 from nextprobe.web.settings import Settings
 from nextprobe.web.trouble import answer_errors
@@ -57,6 +58,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     chosen = settings or Settings()
     workshop = Workshop(chosen)
     hub, sessions = Hub(workshop), Sessions(chosen.session_seconds)
+    rehearsals = Rehearsals()
 
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
@@ -67,6 +69,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
             watching.cancel()
             with suppress(asyncio.CancelledError):
                 await watching
+            await asyncio.to_thread(rehearsals.close)
             workshop.close()
 
     app = FastAPI(
@@ -80,6 +83,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         separate_input_output_schemas=False,
     )
     app.state.workshop, app.state.hub, app.state.sessions = workshop, hub, sessions
+    app.state.rehearsals = rehearsals
     for name in ROUTES:
         app.include_router(import_module(f"nextprobe.web.routes.{name}").router, prefix=API)
     add_pages(app)

@@ -112,10 +112,7 @@ async def show_plot(
 
 
 def _rehearsals(request: Request) -> Rehearsals:
-    state = request.app.state
-    if not hasattr(state, "rehearsals"):
-        state.rehearsals = Rehearsals()
-    found: Rehearsals = state.rehearsals
+    found: Rehearsals = request.app.state.rehearsals
     return found
 
 
