@@ -8,6 +8,8 @@ from xml.etree import ElementTree
 import pytest
 from command_line import DONE, FOUND, MISUSED, Run, runner
 
+from nextprobe.job.start import named_folder
+
 BOARD = """(kicad_pcb (version 20221018) (generator pcbnew)
   (net 0 "") (net 1 "VSS") (net 2 "VDD_CAM") (net 3 "CAM_SDA") (net 4 "CAM_D0_P")
   (net 5 "CAM_D0_N") (net 6 "Q[1]")
@@ -90,6 +92,25 @@ def test_a_map_is_written(run: Run, file: str, tmp_path: Path) -> None:
     assert "shown: net CAM_SDA" in "".join(ElementTree.parse(out).getroot().itertext())
     assert run("board", file, "--map", str(out), "--highlight", "VSS").code == DONE
     assert "net GND, ground" in out.read_text()
+
+
+def test_where_only_parts_have_places_pads_are_laid_out_by_kind_and_that_is_said(
+    run: Run, tmp_path: Path
+) -> None:
+    out, pack = tmp_path / "map.svg", str(named_folder("courier-handheld"))
+    answer = run("board", pack, "--map", str(out), "--highlight", "J4")
+    assert answer.code == DONE and "no map" not in answer.out
+    assert "are laid out by kind of part" in " ".join(answer.out.split())
+    drawing = ElementTree.parse(out).getroot()
+    assert "are laid out by kind of part" in "".join(drawing.itertext())
+    pads = [each for each in drawing.iter() if "pad" in (each.get("class") or "").split()]
+    board = run("board", pack, "--map", str(out), "--json").data
+    assert board["pads_drawn"] and len(pads) > board["board"]["parts"]
+
+
+def test_where_all_pads_are_known_nothing_is_said_of_them(run: Run, file: str) -> None:
+    assert "laid out" not in run("board", file, "--map", "map.svg").out
+    assert run("board", file, "--map", "map.svg", "--json").data["pads_drawn"] is False
 
 
 def test_what_can_not_be_drawn_is_said(run: Run, file: str, tmp_path: Path) -> None:

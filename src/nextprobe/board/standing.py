@@ -7,7 +7,8 @@ Packages are those of common practice, no published source, and shrink where nei
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -42,6 +43,24 @@ def standing_pads(board: Board) -> dict[str, Pad]:
         if not any(pin.pads for pin in part.pins)
         for name, pad in _pads(part, scale)
     }
+
+
+def with_standing_pads(board: Board) -> Board:
+    """Return the board with a pad for each pin that `standing_pads` lays one out for."""
+    drawn = standing_pads(board)
+    if not drawn:
+        return board
+    return replace(board, parts=tuple(_with_pads(part, drawn) for part in board.parts))
+
+
+def _with_pads(part: Part, drawn: Mapping[str, Pad]) -> Part:
+    pads = [drawn.get(f"{part.reference}.{pin.number}") for pin in part.pins]
+    if not any(pads):
+        return part
+    pairs = zip(part.pins, pads, strict=True)
+    return replace(
+        part, pins=tuple(replace(pin, pads=(pad,)) if pad else pin for pin, pad in pairs)
+    )
 
 
 def _scales(parts: list[Part]) -> list[float]:

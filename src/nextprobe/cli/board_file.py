@@ -15,6 +15,8 @@ from nextprobe.errors import DataError, Finding, MisuseError, Where
 if TYPE_CHECKING:
     from nextprobe.board import Understanding
 
+_DRAWN = "pads of {} are laid out by kind of part: only the place of the part is known"
+
 
 def register(app: typer.Typer) -> None:
     """Add the command of this module."""
@@ -58,25 +60,31 @@ def show_board(
     if search and not listed_nets and not listed_parts:
         shown.append(board_tables.said(f"no net and no part has '{search}' in it"))
     if out is not None:
-        data["map"] = str(_write_map(found, out, highlight))
+        remark = _write_map(found, out, highlight)
+        data |= {"map": str(out), "pads_drawn": bool(remark)}
         shown.append(board_tables.said(f"the map is in {out}"))
+        shown += [board_tables.said(remark)] if remark else []
     Session(as_json=as_json).answer(data, shown, findings)
 
 
-def _write_map(found: Understanding, out: Path, highlight: str | None) -> Path:
+def _write_map(found: Understanding, out: Path, highlight: str | None) -> str:
+    """Write the map, and return what is to be known of it."""
+    from nextprobe.board.standing import standing_pads, with_standing_pads  # noqa: PLC0415
     from nextprobe.drawing import board_map  # noqa: PLC0415
 
-    if not found.has_places:
+    drawn = len({pin.rpartition(".")[0] for pin in standing_pads(found.board)})
+    if not (found.has_places or drawn):
         raise MisuseError(
             f"nobody has said where the parts of {found.board.name} are, so there is no map; "
             "--nets lists its nets"
         )
     if highlight is not None and found.ground == highlight:
         highlight = "GND"
-    picture = board_map(found.board, highlight)
+    remark = _DRAWN.format("1 part" if drawn == 1 else f"{drawn} parts") if drawn else ""
+    picture = board_map(with_standing_pads(found.board), highlight, remark=remark)
     try:
         out.write_text(picture, "utf-8")
     except OSError as error:
         what = f"can not be written: {error.strerror}"
         raise DataError([Finding(what, Where(str(out)))]) from error
-    return out
+    return remark

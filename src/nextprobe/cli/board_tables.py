@@ -9,6 +9,7 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from nextprobe.board import Part, Understanding, natural_order, unit_of_kind
+from nextprobe.board.standing import standing_pads
 from nextprobe.cli.tables import heading, line, table
 from nextprobe.quantities import format_value
 
@@ -58,7 +59,7 @@ def summary_shown(found: Understanding) -> Iterator[RenderableType]:
     if found.doubtful:
         doubts = [f"{name} ({why})" for name, why in found.doubtful.items()]
         yield from _named("kinds in doubt", doubts, most=4)
-    if not found.has_places:
+    if not (found.has_places or standing_pads(found.board)):
         yield line("nobody has said where its parts are: no map; --nets lists the nets")
 
 

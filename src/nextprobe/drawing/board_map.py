@@ -22,7 +22,7 @@ _JOINED = 2e-5
 _SAME_SHAPE = 1.1
 
 
-def board_map(board: Board, highlight: str | None = None, title: str = "") -> str:
+def board_map(board: Board, highlight: str | None = None, title: str = "", remark: str = "") -> str:
     """Return an SVG of both sides of a board, the back as if the board had been turned over.
 
     Pads are coloured and signed by the role of their net; parts have their designator where it
@@ -36,6 +36,8 @@ def board_map(board: Board, highlight: str | None = None, title: str = "") -> st
         A net, a part or a pin that stands out.
     title : str
         Above the map; the name of the board if left out.
+    remark : str
+        Below the counts, where there is more to know of the map.
 
     Raises
     ------
@@ -46,15 +48,15 @@ def board_map(board: Board, highlight: str | None = None, title: str = "") -> st
     if box is None:
         raise MisuseError(f"it is not known where the parts of {board.name} are: no map")
     wanted = None if highlight is None else highlight_of(board, highlight)
-    return _sheet(board, box, wanted, title or board.name)
+    return _sheet(board, box, wanted, title or board.name, remark)
 
 
-def _sheet(board: Board, box: Box, wanted: Highlight | None, title: str) -> str:
+def _sheet(board: Board, box: Box, wanted: Highlight | None, title: str, remark: str) -> str:
     wide, high = 1e3 * box.width, 1e3 * box.height
     beside = wide <= _SAME_SHAPE * high * 2
     across = 2 * wide + MARGIN if beside else wide
     text = min(3.2, max(1.6, across / 70))
-    said = _said(board, wanted)
+    said = [*_said(board, wanted), *filter(None, [remark])]
     top = MARGIN + (3.3 + 1.4 * len(said) + 1.6) * text
     frames = [Frame(Side.FRONT, box, MARGIN, top)]
     frames.append(
