@@ -56,11 +56,13 @@ function chosen(name) {
   return String(new FormData(form).get(name) ?? NONE);
 }
 
-/** @param {any[]} packs @param {string[]} templates */
+/** Ask what the chosen device calls for; an answer that comes after another choice is not shown. @param {any[]} packs @param {string[]} templates */
 async function guide(packs, templates) {
-  const [kind, name] = split(chosen("source"));
+  const source = chosen("source");
+  const [kind, name] = split(source);
   if (kind === "pack") {
     const { pack } = await ask(`/packs/${encodeURIComponent(name)}`);
+    if (chosen("source") !== source) return;
     fill(guided, functions(pack));
     happened(Object.keys(pack.history));
     return;
@@ -72,7 +74,7 @@ async function guide(packs, templates) {
       h("div", { class: "field" }, h("label", { for: "device" }, "Make and type, as on its label"), h("input", { id: "device", name: "device", autocomplete: "off" }))),
     bare());
   const { pack } = await ask(`/templates/${encodeURIComponent(templates[0])}`);
-  happened(Object.keys(pack.history));
+  if (chosen("source") === source) happened(Object.keys(pack.history));
 }
 
 /** @param {string} text @returns {[string, string]} */
