@@ -34,9 +34,13 @@ def environment(home: Path) -> dict[str, str]:
 
 @contextmanager
 def serving(
-    home: Path, *words: str, port: int = 0, stderr: int = subprocess.DEVNULL
+    home: Path,
+    *words: str,
+    port: int = 0,
+    stderr: int = subprocess.DEVNULL,
+    patience: float = PATIENCE,
 ) -> Iterator[tuple[subprocess.Popen[str], str]]:
-    """Give a server and its address; it is killed at the end.
+    """Give a server and its address; it is killed at the end, or after some patience [s].
 
     What it logs is kept for the test only if `stderr` says so: a pipe that nobody reads fills up.
     """
@@ -44,7 +48,7 @@ def serving(
         [*PROGRAM, "serve", "--no-open", "--port", str(port), *words],
         env=environment(home), stdout=subprocess.PIPE, stderr=stderr, text=True,
     )  # fmt: skip
-    watchdog = threading.Timer(PATIENCE, process.kill)
+    watchdog = threading.Timer(patience, process.kill)
     watchdog.start()
     try:
         assert process.stdout is not None
