@@ -9,9 +9,9 @@ from diagnosis_cases import demo_case, probe, refresh, small_case, work
 from nextprobe.board import OVER_RANGE, Meter, MeterMode, OverRange
 from nextprobe.diagnosis import Case, Expectation
 from nextprobe.diagnosis.acts import FAILED
+from nextprobe.diagnosis.measuring import BENCH
 from nextprobe.diagnosis.running import (
     ALL_AS_EXPECTED,
-    BENCH,
     BIN_WORDS,
     HIGH,
     LOW,

@@ -32,7 +32,7 @@ from nextprobe.diagnosis.acts import (
     SECOND,
     WORKS,
 )
-from nextprobe.diagnosis.running import BENCH
+from nextprobe.diagnosis.measuring import BENCH
 from nextprobe.packs import Pack
 from nextprobe.trials.device import SimulatedDevice
 from nextprobe.trials.ready import Shelf, candidate_for

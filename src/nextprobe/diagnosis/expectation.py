@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from copy import copy
 from dataclasses import replace
 from functools import cached_property
@@ -122,6 +122,11 @@ class Expectations:
     def rails(self) -> dict[str, float]:
         """Voltage of each rail that the pack names and the board has [V]."""
         return {name: volts for name, volts in self.pack.rails.items() if name in self.board.nets}
+
+    @property
+    def suspected_nets(self) -> Iterator[str]:
+        """Nets at which a candidate sits, one for each candidate."""
+        return (net for nets in self._nets.values() for net in nets)
 
     def with_sets(self, sets: FaultSets) -> Expectations:
         """Return the same with rows for sets of several faults between candidates and none."""

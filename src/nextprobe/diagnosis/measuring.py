@@ -151,9 +151,14 @@ def series_parts(board: Board, part: Part) -> tuple[Part, ...]:
 def through(board: Board, part: Part) -> Iterator[Measurement]:
     """Yield what conducts in series with a connector's pins, in low ohms across each."""
     for other in series_parts(board, part):
-        small = other.kind is not PartKind.RESISTOR or (other.value or 1e9) <= _LOW_OHMS
-        if other.kind in _THROUGH and small:
+        if conducts(other):
             yield across(other, MeterMode.LOW_OHMS)
+
+
+def conducts(part: Part) -> bool:
+    """Tell whether a sound part reads next to nothing in ohms: a coil, or a small resistor."""
+    small = part.kind is not PartKind.RESISTOR or (part.value or 1e9) <= _LOW_OHMS
+    return part.kind in _THROUGH and small
 
 
 def coupling(board: Board, part: Part) -> Iterator[Measurement]:

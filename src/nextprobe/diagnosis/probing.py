@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nextprobe.belief import Branch
-from nextprobe.board import FaultKind, MeterMode
+from nextprobe.board import GROUND, FaultKind, MeterMode
 from nextprobe.diagnosis.costs import act_cost, charged, made_ready, meter_cost, way_in
 from nextprobe.diagnosis.coverage import connectors_of
 from nextprobe.diagnosis.functioning import active_sets, candidate_chances
@@ -18,12 +18,12 @@ from nextprobe.diagnosis.ids import PROBE
 from nextprobe.diagnosis.measuring import Measurement, measurement_from_id, over_bridge
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.reading_cautions import reading_cautions
+from nextprobe.diagnosis.run_lists import pads, runs
 from nextprobe.diagnosis.running import (
     BIN_WORDS,
     SOMETHING_ELSE,
     Run,
     bin_chances,
-    runs,
 )
 from nextprobe.diagnosis.situation import Situation
 from nextprobe.planning import Cost, Option
@@ -88,8 +88,11 @@ class Probing:
         expectations = self.model.expectations
         if expectations is None:
             return {}
-        connectors = connectors_of(self.model.pack, self.model.function)
-        return {run.id: run for run in runs(expectations, connectors)}
+        return {run.id: run for run in runs(expectations, self._connectors)}
+
+    @property
+    def _connectors(self) -> tuple[str, ...]:
+        return connectors_of(self.model.pack, self.model.function)
 
     @property
     def plain_runs(self) -> dict[str, Run]:
@@ -98,12 +101,13 @@ class Probing:
 
     @cached_property
     def touches(self) -> dict[str, Measurement]:
-        """Single measurements by id: the points of every run, live rails, and across bridges."""
+        """Single measurements by id: points of runs, pads, live rails, and across bridges."""
         expectations = self.model.expectations
         if expectations is None:
             return {}
         found = [item for run in self.runs.values() for item in run.measurements]
         covered = expectations.covered
+        found += pads(expectations, self._connectors)
         found += [
             measurement_from_id(f"{PROBE}:{rail}:volts")
             for rail in expectations.rails
@@ -120,7 +124,8 @@ class Probing:
     @cached_property
     def _plain(self) -> tuple[list[str], FloatArray, FloatArray]:
         """Ids in diode mode, chance of each word, (N, 5, S + 1), and its entropy, (N, S + 1)."""
-        names = [name for name, item in self.touches.items() if _is_plain(item)]
+        found = (item for run in self.plain_runs.values() for item in run.measurements)
+        names = list(dict.fromkeys(item.id for item in found))
         if not names:
             return names, np.zeros((0, 5, 1)), np.zeros((0, 1))
         chances = np.stack([self.chances(name) for name in names])
@@ -192,7 +197,7 @@ class Probing:
         others = {
             name: (item,)
             for name, item in self.touches.items()
-            if not _is_plain(item) and name not in state.tried
+            if name not in names and name not in state.tried
         }
         likely = self._about(state, others)
         chosen = sorted(others, key=lambda name: -likely[name])[:_COMPUTED]
@@ -274,7 +279,7 @@ class Probing:
 
 
 def _is_plain(item: Measurement) -> bool:
-    return item.setup.mode is MeterMode.DIODE
+    return item.setup.mode is MeterMode.DIODE and item.setup.clamped == GROUND
 
 
 def _entropy(chances: FloatArray) -> FloatArray:
