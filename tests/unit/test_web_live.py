@@ -39,10 +39,10 @@ def bench(tmp_path: Path) -> Iterator[Bench]:
         yield found
 
 
-def window(bench: Bench, since: int = 0) -> Any:
+def window(bench: Bench, since: int = 0, suspects: int = 0) -> Any:
     headers = {"host": "127.0.0.1:8765", "origin": "http://127.0.0.1:8765"}
     return bench.client.websocket_connect(
-        f"{API}/jobs/{bench.job}/live?since={since}", headers=headers
+        f"{API}/jobs/{bench.job}/live?since={since}&suspects={suspects}", headers=headers
     )
 
 
@@ -83,6 +83,17 @@ def test_suspicion_comes_as_little_endian_floats(bench: Bench) -> None:
     assert (key, count) == (shown["key"], len(shown["suspicion"]))
     assert np.frombuffer(frame, "<f4", count, 16).tolist() == shown["suspicion"]
     assert len(frame) == 16 + 4 * count
+
+
+def test_a_window_that_wants_suspects_gets_them_after_the_events(bench: Bench) -> None:
+    with window(bench, suspects=3) as socket:
+        for version in (1, 2):
+            assert socket.receive_json()["type"] == "events"
+            found = socket.receive_json()
+            assert (found["type"], found["version"]) == ("suspects", version)
+            assert found["suspects"] == bench.get("./suspects", most=3)["suspects"]
+            socket.receive_bytes()
+            bench.post("./readings", readings=[["J4.3", 0.12]])
 
 
 def test_what_another_program_writes_is_seen(bench: Bench, tmp_path: Path) -> None:

@@ -88,6 +88,6 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         app.include_router(import_module(f"nextprobe.web.routes.{name}").router, prefix=API)
     add_pages(app)
     answer_errors(app)
-    app.add_middleware(GZipMiddleware, minimum_size=4096, compresslevel=5)
+    app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
     app.add_middleware(Guard, settings=chosen, sessions=sessions)
     return app

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from typing import Annotated, Any, TypeVar
 
 from fastapi import Depends, Path, Query
+from pydantic_core import to_json
 from starlette.requests import HTTPConnection
+from starlette.responses import Response
 
 from nextprobe.board import MeterMode
 from nextprobe.job import Job
@@ -79,6 +81,20 @@ class Bench:
     async def ask(self, use: Callable[[Job], T]) -> T:
         """Ask the job, in its own thread."""
         return await self._workshop.job(self.job_id).do(use)
+
+    async def answer(self, *what: Hashable, use: Callable[[Job], Any]) -> Response:
+        """Answer what is in plain JSON types, computed once until the job changes.
+
+        Parameters
+        ----------
+        *what : Hashable
+            What is asked, with all that the answer depends on beside the job.
+        use : callable
+            Computes the answer.
+        """
+        job = self._workshop.job(self.job_id)
+        content = await job.answer(what, lambda job: to_json(use(job)))
+        return Response(content, media_type="application/json")
 
     async def enter(self, body: Body, about: str, entry: Entry) -> dict[str, Any]:
         """Make an entry, and have all windows on the job see it."""

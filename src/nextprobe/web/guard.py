@@ -52,6 +52,10 @@ HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "camera=(self), microphone=(), geolocation=()",
 }
+FILE_HEADERS = {
+    name: HEADERS[name] for name in ("X-Content-Type-Options", "Cross-Origin-Resource-Policy")
+}
+"""Of scripts and styles: they are no documents, and a policy is longer than some of them."""
 _OWN_NAMES = ("localhost", "127.0.0.1", "::1")
 
 
@@ -201,7 +205,9 @@ def cookie_in(header: str) -> str:
 
 def _dressed(scope: Scope, send: Send) -> Send:
     """Return a sender that adds the headers of every answer."""
-    extra = [(name.lower().encode(), text.encode()) for name, text in HEADERS.items()]
+    is_file = scope["path"].startswith("/static/") and scope["path"].endswith((".js", ".css"))
+    headers = FILE_HEADERS if is_file else HEADERS
+    extra = [(name.lower().encode(), text.encode()) for name, text in headers.items()]
     if scope["path"].startswith("/api/"):
         extra.append((b"cache-control", b"no-store"))
 

@@ -27,10 +27,13 @@ class Window:
     job_id : str
     version : int
         How many events it has seen.
+    suspects : int
+        Of how many suspects it wants to be told.
     """
 
     job_id: str
     version: int
+    suspects: int = 0
     news: asyncio.Event = field(default_factory=asyncio.Event)
     readings: asyncio.Queue[bytes] = field(default_factory=lambda: asyncio.Queue(_MOST_WAITING))
 
@@ -59,9 +62,9 @@ class Hub:
         """How many windows are open."""
         return sum(len(windows) for windows in self._windows.values())
 
-    def open(self, job_id: str, version: int) -> Window:
+    def open(self, job_id: str, version: int, suspects: int = 0) -> Window:
         """Return a window that has seen so many events."""
-        window = Window(job_id, version)
+        window = Window(job_id, version, suspects)
         window.news.set()
         self._windows.setdefault(job_id, []).append(window)
         return window
@@ -80,8 +83,8 @@ class Hub:
         for window in self._windows.get(job_id, ()):
             window.news.set()
 
-    def tell_reading(self, job_id: str, reading: bytes, but: Window) -> None:
-        """Hand a reading on to the other windows on a job."""
+    def tell_reading(self, job_id: str, reading: bytes, but: Window | None = None) -> None:
+        """Hand a reading on to all windows on a job, but the one that it comes from."""
         for window in self._windows.get(job_id, ()):
             if window is not but:
                 window.tell(reading)
@@ -110,6 +113,20 @@ def missed(job: Job, version: int) -> dict[str, Any]:
         "version": len(lines),
         "events": sent(lines[version:]),
         "standing": standing,
+    }
+
+
+def suspected(job: Job, most: int) -> dict[str, Any] | None:
+    """Return the message with the suspects; None where they can not be computed."""
+    try:
+        found = job.suspects(most)
+    except (NextprobeError, ArithmeticError, ValueError, LookupError):
+        return None
+    return {
+        "type": "suspects",
+        "job": job.job_id,
+        "version": len(job.events()),
+        "suspects": sent(found),
     }
 
 

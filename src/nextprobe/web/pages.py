@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import MutableMapping
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 from urllib.parse import quote
 
-from fastapi import APIRouter, FastAPI
+from fastapi import APIRouter, FastAPI, Request
 from fastapi import Path as InPath
 from jinja2 import Environment, FileSystemLoader, select_autoescape
 from starlette.responses import HTMLResponse, RedirectResponse, Response
-from starlette.staticfiles import StaticFiles
 
 from nextprobe import __version__
+from nextprobe.diagnosis import LOOK_AHEADS
+from nextprobe.web.static_files import AT, scripts_of, send_static, static_address
 
 _HERE = Path(__file__).parent
-STATIC = _HERE / "static"
+
+SHOWN_STEPS = 300
+"""How many steps the bench can show."""
 
 router = APIRouter(include_in_schema=False)
 _made = Environment(
@@ -25,25 +27,16 @@ _made = Environment(
     trim_blocks=True,
     lstrip_blocks=True,
 )
-_made.globals["version"] = __version__
+_made.globals |= {"version": __version__, "static": static_address, "scripts_of": scripts_of}
 _made.filters["in_address"] = lambda text: quote(str(text), safe="")
 
 JobName = Annotated[str, InPath(max_length=200)]
 
 
-class _Files(StaticFiles):
-    """Files that a browser asks for again each time, and is mostly told that it has them."""
-
-    async def get_response(self, path: str, scope: MutableMapping[str, Any]) -> Response:
-        response = await super().get_response(path, scope)
-        response.headers["Cache-Control"] = "no-cache"
-        return response
-
-
 def add_pages(app: FastAPI) -> None:
     """Add the pages and the files that they are made of."""
     app.include_router(router)
-    app.mount("/static", _Files(directory=STATIC), name="static")
+    app.add_route(f"{AT}/{{place:path}}", send_static, include_in_schema=False)
 
 
 def _page(name: str, **values: object) -> HTMLResponse:
@@ -76,12 +69,16 @@ async def login_page() -> HTMLResponse:
 
 
 @router.get("/jobs/{job}")
-async def bench_page(job: JobName) -> HTMLResponse:
-    """Show the bench of a job; whether there is such a job its script will find out."""
-    return _page("bench.html", job=job)
+async def bench_page(job: JobName, request: Request) -> HTMLResponse:
+    """Show the bench of a job; whether there is such a job its script will find out.
+
+    Steps that are at hand are asked for at once; those that take long would keep the rest waiting.
+    """
+    known = request.app.state.workshop.has_answered(job, ("steps", SHOWN_STEPS, LOOK_AHEADS))
+    return _page("bench.html", job=job, most=SHOWN_STEPS, steps_known=known)
 
 
 @router.get("/favicon.ico")
 async def icon() -> Response:
     """Show the sign of the program where a browser asks for it by habit."""
-    return RedirectResponse("/static/sign.svg")
+    return RedirectResponse(static_address("sign.svg"))

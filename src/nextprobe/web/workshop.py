@@ -9,7 +9,7 @@ from __future__ import annotations
 import asyncio
 import logging
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from pathlib import Path
@@ -29,6 +29,7 @@ _log = logging.getLogger("nextprobe.web")
 
 MOST_OPEN = 24
 """So many jobs are kept in memory."""
+_MOST_ANSWERS = 32
 
 
 class OpenJob:
@@ -46,6 +47,8 @@ class OpenJob:
         self._store = store
         self._tables = tables
         self._job: Job | None = None
+        self._answers: dict[Hashable, bytes] = {}
+        self._answers_of = ""
         self._thread = ThreadPoolExecutor(1, thread_name_prefix=f"job {job_id}")
 
     async def do(self, use: Callable[[Job], T]) -> T:
@@ -74,6 +77,35 @@ class OpenJob:
         except (ArithmeticError, ValueError, LookupError) as error:
             _log.error("job %s can not be computed", self.job_id, exc_info=error)
             raise _not_computed(error) from error
+
+    async def answer(self, what: Hashable, use: Callable[[Job], bytes]) -> bytes:
+        """Answer what follows from the job as it is stored now: computed once until it changes.
+
+        Parameters
+        ----------
+        what : Hashable
+            What is asked, with all that the answer depends on beside the job.
+        use : callable
+            Computes the answer.
+
+        Raises
+        ------
+        NotHereError, RefusedError
+            As `do` does.
+        """
+        return await self.do(lambda job: self._answered(job, what, use))
+
+    def _answered(self, job: Job, what: Hashable, use: Callable[[Job], bytes]) -> bytes:
+        head = job.events()[-1].hash
+        if head != self._answers_of or len(self._answers) >= _MOST_ANSWERS:
+            self._answers, self._answers_of = {}, head
+        if what not in self._answers:
+            self._answers[what] = use(job)
+        return self._answers[what]
+
+    def has_answered(self, what: Hashable) -> bool:
+        """Whether an answer is at hand, unless another program has written to the job."""
+        return what in self._answers
 
     def prepare(self) -> None:
         """Have it computed, without waiting."""
@@ -121,6 +153,10 @@ class Workshop:
             _, oldest = self._open.popitem(last=False)
             oldest.let_go()
         return found
+
+    def has_answered(self, job_id: str, what: Hashable) -> bool:
+        """Whether an answer about a job is at hand; the job is not read for it."""
+        return job_id in self._open and self._open[job_id].has_answered(what)
 
     def prepare(self, job_id: str) -> None:
         """Have a job computed before somebody asks; what goes wrong is said when they do."""

@@ -79,7 +79,7 @@ async def next_steps(bench: BenchHere, most: Most = 5, effort: Effort = LOOK_AHE
             "findings": sent_findings(job.findings()),
         }
 
-    return await bench.ask(shown)
+    return await bench.answer("steps", most, effort, use=shown)
 
 
 @router.get("/jobs/{job}/why", response_model=WhyAnswer, responses=errors(404))
@@ -97,7 +97,7 @@ async def why(
             "explanation": sent(job.why(step)),
         }
 
-    return await bench.ask(shown)
+    return await bench.answer("why", step, use=shown)
 
 
 @router.get("/jobs/{job}/suspects", response_model=SuspectsAnswer, responses=errors(404))

@@ -13,11 +13,12 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 
 from nextprobe.board import MeterMode
 from nextprobe.errors import NextprobeError
+from nextprobe.job import Job
 from nextprobe.web.asking import Bench, BenchHere, HubHere
 from nextprobe.web.bodies import Number, Word
 from nextprobe.web.frames import reading_frame
 from nextprobe.web.guard import cookie_in
-from nextprobe.web.live import MOST_WINDOWS, Hub, Window, missed, suspicion
+from nextprobe.web.live import MOST_WINDOWS, Hub, Window, missed, suspected, suspicion
 from nextprobe.web.sessions import Sessions
 from nextprobe.web.trouble import error_json, error_of
 from nextprobe.web.workshop import Workshop
@@ -46,8 +47,9 @@ async def live(
     bench: BenchHere,
     hub: HubHere,
     since: Annotated[int, Query(ge=0, le=10_000_000)] = 0,
+    suspects: Annotated[int, Query(ge=0, le=1000)] = 0,
 ) -> None:
-    """Send the events after a version, then each as it happens, with the suspicion on the board."""
+    """Send the events after a version, then each as it happens, and who and what is suspected."""
     if hub.count >= MOST_WINDOWS:
         await socket.close(4429, "too many windows are open")
         return
@@ -59,7 +61,7 @@ async def live(
         await socket.send_json({"type": "error", **body})
         await socket.close(4000 + status)
         return
-    window = hub.open(bench.job_id, since)
+    window = hub.open(bench.job_id, since, suspects)
     tasks = [
         asyncio.create_task(doing)
         for doing in (
@@ -90,12 +92,19 @@ async def _send(socket: WebSocket, bench: Bench, window: Window) -> None:
                 continue
             first, window.version = False, message["version"]
             await socket.send_json(message)
-            frame = await bench.ask(suspicion)
+            told, frame = await bench.ask(lambda job: _follows(job, window.suspects))
         except NextprobeError as error:
             await socket.send_json({"type": "error", **error_of(error)[1]})
             continue
+        if told is not None:
+            await socket.send_json(told)
         if frame is not None:
             await socket.send_bytes(frame)
+
+
+def _follows(job: Job, suspects: int) -> tuple[dict[str, Any] | None, bytes | None]:
+    """Return what follows from the events at once; the next step takes longer."""
+    return suspected(job, suspects) if suspects else None, suspicion(job)
 
 
 async def _send_readings(socket: WebSocket, window: Window) -> None:

@@ -19,6 +19,7 @@ from nextprobe.workbench.meter_entry import known_point
 from nextprobe.workbench.reading_spread import PinExpectation, pin_expectation
 
 router = APIRouter(tags=["expectations"])
+_DIGITS = 7
 
 PointAnswer = shape(
     "PointExpected",
@@ -59,10 +60,10 @@ async def expected(bench: BenchHere, point: Point, mode: Mode = MeterMode.DIODE)
 
     def shown(job: Job) -> dict[str, Any]:
         where, _ = known_point(point, job.knowledge.board)
-        found = pin_expectation(job.case, where, mode)
-        return {"job": job.job_id, "version": len(job.events()), "expectation": sent(found)}
+        found = _briefly(pin_expectation(job.case, where, mode))
+        return {"job": job.job_id, "version": len(job.events()), "expectation": found}
 
-    return await bench.ask(shown)
+    return await bench.answer("expected", point, mode, use=shown)
 
 
 @router.get(
@@ -74,7 +75,9 @@ async def connector(
     mode: Mode = MeterMode.DIODE,
 ) -> object:
     """Say the same of each pin of a connector, in order."""
-    return await bench.ask(lambda job: _connector(job, reference, mode))
+    return await bench.answer(
+        "connector", reference, mode, use=lambda job: _connector(job, reference, mode)
+    )
 
 
 def _connector(job: Job, reference: str, mode: MeterMode) -> dict[str, Any]:
@@ -102,9 +105,19 @@ def _connector(job: Job, reference: str, mode: MeterMode) -> dict[str, Any]:
 
 def _or_nothing(job: Job, point: str, mode: MeterMode) -> Any:
     try:
-        return sent(pin_expectation(job.case, point, mode))
+        return _briefly(pin_expectation(job.case, point, mode))
     except MisuseError:
         return None
+
+
+def _briefly(found: PinExpectation) -> Any:
+    """Return an expectation as it is sent: a picture needs no more digits of a distribution."""
+    told = sent(found)
+    told["spread"] |= {
+        name: [float(f"{number:.{_DIGITS}g}") for number in told["spread"][name]]
+        for name in ("edges", "chances", "healthy")
+    }
+    return told
 
 
 @router.get("/jobs/{job}/differences", response_model=DifferencesAnswer, responses=errors(404))

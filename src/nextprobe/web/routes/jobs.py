@@ -136,7 +136,7 @@ async def show_board(bench: BenchHere) -> object:
             raise NotHereError("no board is known in this job yet: add a pinout or a chain")
         return board_json(known.board, known.pack)
 
-    return await bench.ask(shown)
+    return await bench.answer("board", use=shown)
 
 
 @router.get("/jobs/{job}/suspicion", response_model=SuspicionAnswer, responses=errors(404))

@@ -23,85 +23,111 @@ class Aloud {
   /** @param {import("./bench.js").Bench} bench */
   constructor(bench) {
     this.bench = bench;
-    this.seen = bench.stepsVersion;
     this.turn = 0;
+    /** What the last tone was about, so that a meter that goes on reading is heard once. */
+    this.heard = "";
+    this.speaking = false;
     /** @type {Promise<string[]> | undefined} */
     this.modes = undefined;
+    /** @type {Map<string, Promise<any>>} */
+    this.expectations = new Map();
     /** @type {any} */
     this.element = null;
-    bench.foot.state.before(h("div", { class: "foot-sound", role: "group", "aria-label": "Readings aloud" }, tonesKey(), voiceKey()));
-    document.addEventListener("known", () => void this.#recorded());
+    bench.foot.fold.append(h("div", { class: "foot-sound", role: "group", "aria-label": "Readings aloud" }, tonesKey(), voiceKey()));
+    document.addEventListener("entries", (event) => void this.#recorded(/** @type {CustomEvent} */ (event).detail));
+    document.addEventListener("known", () => this.#next());
+    document.addEventListener("read-out", (event) => void say(/** @type {CustomEvent} */ (event).detail));
     document.addEventListener("frame", (event) => void this.#frame(/** @type {CustomEvent} */ (event).detail));
     document.addEventListener("pin-typed", (event) => void this.#typed(/** @type {CustomEvent} */ (event).detail));
   }
 
-  /** Show what the newest entry read; of several, the first that is not as expected. */
-  async #recorded() {
-    const before = this.seen;
-    this.seen = this.bench.stepsVersion;
-    const line = this.bench.lines.at(-1);
-    if (before < 0 || before === this.seen || !line) return;
+  /** Show what the newest entry read; of several, the first that is not as expected. @param {any[]} lines */
+  async #recorded(lines) {
+    this.expectations.clear();
+    const line = lines.at(-1);
+    if (this.bench.stepsVersion < 0 || !line) return;
     const found = line.said.map((/** @type {string} */ text) => SAID.exec(text)).filter(Boolean);
-    if (!found.length || !this.bench.standing.has(line.event)) { this.#clear(); return; }
-    this.turn += 1;
-    const turn = this.turn;
+    if (!found.length || !this.bench.standing.has(line.event)) return this.#clear();
+    const turn = this.#begin();
     const known = (await Promise.all(found.map((/** @type {string[]} */ [, point, mode]) => this.#expected(point, mode)))).filter((each) => each?.read.length);
     const shown = known.find((each) => each.verdict !== "as expected") ?? known.at(-1);
     if (!shown || turn !== this.turn) return;
-    const next = this.bench.ended ? "" : this.bench.advice?.steps[0]?.title ?? "";
-    await this.#show(shown.point, shown.mode, shown.read.at(-1), shown, shown.verdict, next, false);
+    this.speaking = true;
+    this.heard = "";
+    await this.#show(shown.point, shown.mode, shown.read.at(-1), shown, shown.verdict, false);
   }
 
-  /** @param {{point: string, mode: string, typed: string, next: string}} pin */
+  /** Say what comes next, once it is known. */
+  #next() {
+    if (this.speaking && !this.bench.ended) say(`Next: ${this.bench.advice.steps[0]?.title ?? ""}`, true);
+    this.speaking = false;
+  }
+
+  /** A pin of a run, which is recorded later. @param {{point: string, mode: string, typed: string, next: string}} pin */
   async #typed({ point, mode, typed, next }) {
     const over = typed.toUpperCase() === "OL";
-    if (!over && !PLAIN.test(typed)) { playTone("step"); say(`${typed}. Next: ${next}`); return; }
-    const value = over ? "over-range" : Number(typed.replace(",", "."));
-    this.bench.live.tell({ point, mode, value: over ? null : value });
-    await this.#compare(point, mode, value, next);
+    this.heard = "";
+    if (over || PLAIN.test(typed)) {
+      const value = over ? "over-range" : Number(typed.replace(",", "."));
+      this.bench.live.tell({ point, mode, value: over ? null : value });
+      await this.#compare(point, mode, value);
+      say(`Next: ${next}`, true);
+    } else {
+      playTone("step");
+      say(`${typed}. Next: ${next}`);
+    }
   }
 
-  /** @param {ArrayBuffer} buffer */
+  /** What is under a probe now, wherever it is read: in another window, or by a meter. @param {ArrayBuffer} buffer */
   async #frame(buffer) {
     const view = new DataView(buffer);
     if (view.byteLength < 2 * HEADER || view.getUint8(3) !== READING) return;
     this.modes ??= ask("/about").then((about) => about.modes);
     const mode = (await this.modes)[view.getUint32(8, true)];
     const value = view.getUint32(12, true) ? "over-range" : view.getFloat64(HEADER, true);
-    await this.#compare(new TextDecoder().decode(new Uint8Array(buffer, 2 * HEADER)), mode, value, "");
+    await this.#compare(new TextDecoder().decode(new Uint8Array(buffer, 2 * HEADER)), mode, value);
   }
 
-  /** @param {string} point @param {string} mode @param {Value} value @param {string} next */
-  async #compare(point, mode, value, next) {
+  #begin() {
     this.turn += 1;
-    const turn = this.turn;
+    return this.turn;
+  }
+
+  /** @param {string} point @param {string} mode @param {Value} value that is not recorded */
+  async #compare(point, mode, value) {
+    const turn = this.#begin();
     const expected = await this.#expected(point, mode);
-    if (turn === this.turn) await this.#show(point, mode, value, expected, expected ? compared(value, expected) : "", next, true);
+    if (turn === this.turn) await this.#show(point, mode, value, expected, expected ? compared(value, expected) : "", true);
   }
 
-  /** @param {string} point @param {string} mode */
-  async #expected(point, mode) {
-    try {
-      const words = new URLSearchParams({ point, mode });
-      return (await ask(`${this.bench.path}/expected?${words}`)).expectation.expected;
-    } catch { return null; }
+  /** What is expected there by all that is recorded, asked for once. @param {string} point @param {string} mode */
+  #expected(point, mode) {
+    const words = String(new URLSearchParams({ point, mode }));
+    const asked = this.expectations.get(words)
+      ?? ask(`${this.bench.path}/expected?${words}`).then(({ expectation }) => expectation.expected, () => null);
+    this.expectations.set(words, asked);
+    return asked;
   }
 
-  /** @param {string} point @param {string} mode @param {Value} value @param {any} expected @param {string} word @param {string} next @param {boolean} pin of a run that is not recorded yet */
-  async #show(point, mode, value, expected, word, next, pin) {
+  /** @param {string} point @param {string} mode @param {Value} value @param {any} expected @param {string} word @param {boolean} pin of a run that is not recorded yet */
+  async #show(point, mode, value, expected, word, pin) {
     const verdict = word ? verdictOf(word) : undefined;
-    playTone(verdict ?? "step");
-    say(`${point}: ${sayValue(value, mode)}, ${word || "not compared"}.${next ? ` Next: ${next}` : ""}`);
+    if (this.heard !== `${point} ${word}`) {
+      this.heard = `${point} ${word}`;
+      playTone(verdict ?? "step");
+      say(`${point}: ${sayValue(value, mode)}, ${word || "not compared"}.`);
+    }
     await import("./live-reading.js");
     this.element ??= h("live-reading");
     this.element.reading = { point, mode, value, verdict, word, low: number(expected?.low), high: number(expected?.high), source: expected ? sourceOf(expected, mode) : "" };
     const place = (pin && document.querySelector(".run-now")) || at("now");
-    if (this.element.parentNode !== place) place.append(this.element);
+    if (this.element.parentNode === place) return;
+    place.append(this.element);
     this.element.scrollIntoView({ block: "nearest" });
   }
 
   #clear() {
-    this.turn += 1;
+    this.#begin();
     this.element?.remove();
   }
 }

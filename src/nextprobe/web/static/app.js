@@ -50,6 +50,12 @@ export function setting(element, name, value) {
   return element;
 }
 
+/** Do something once the page has nothing better to do. @param {() => void} act */
+export function whenIdle(act) {
+  if ("requestIdleCallback" in window) requestIdleCallback(act, { timeout: 1500 });
+  else setTimeout(act, 200);
+}
+
 /** Say a chance without ever saying never or surely. @param {number} chance */
 export function percent(chance) {
   if (chance < 0.001) return "< 0.1 %";

@@ -1,20 +1,22 @@
 // The bench of one job: holds what is known, and hands it to the parts of the page.
 
-import { at, fill, h, money, percent, trouble } from "./app.js";
+import { at, fill, h, money, percent, trouble, whenIdle } from "./app.js";
 import { ask, Outbox } from "./api.js";
+import { showAloud } from "./aloud.js";
+import { showBoard } from "./board.js";
 import { Foot } from "./foot.js";
 import { LiveChannel } from "./live.js";
 import { showLog } from "./log.js";
 import { StepPanel } from "./step.js";
 import { showSuspects } from "./suspects.js";
 
-const MOST_STEPS = 300;
 const SHOWN_SUSPECTS = 6;
 
 export class Bench {
   constructor() {
     this.job = document.body.dataset.job ?? "";
     this.path = `/jobs/${encodeURIComponent(this.job)}`;
+    this.steps = `${this.path}/steps?most=${document.body.dataset.steps}`;
     /** @type {any[]} */
     this.lines = [];
     this.standing = new Set();
@@ -42,8 +44,9 @@ export class Bench {
       type: () => this.panel.focus(),
     });
     this.outbox = new Outbox(this.job, (waiting) => this.foot.waiting(waiting));
-    this.live = new LiveChannel(this.job, {
+    this.live = new LiveChannel(this.job, SHOWN_SUSPECTS, {
       events: (message) => this.#news(message),
+      suspects: (message) => this.#suspected(message),
       binary: (buffer) => document.dispatchEvent(new CustomEvent("frame", { detail: buffer })),
       connected: (yes) => { this.foot.connected(yes); if (yes) void this.outbox.flush(); },
       gone: (error) => this.#gone(error),
@@ -53,16 +56,38 @@ export class Bench {
   async open() {
     this.foot.waiting(this.outbox.entries.length);
     document.addEventListener("entry-refused", (event) => trouble(/** @type {CustomEvent} */ (event).detail));
-    const play = await ask(`${this.path}/play`).catch(() => ({ simulated: false }));
-    this.play = play;
-    this.simulated = play.simulated;
+    this.playing = ask(`${this.path}/play`).catch(() => ({ simulated: false }));
+    if ("stepsKnown" in document.body.dataset) {
+      this.early = this.#ask();
+      this.early.catch(() => { /* asked for again */ });
+    }
+    showBoard(this);
+    showAloud(this);
     if (this.outbox.entries.length) await Promise.race([this.outbox.flush(), new Promise((done) => setTimeout(done, 500))]);
     this.live.open();
-    await Promise.all([import("./board.js"), import("./teach.js"), import("./handover.js"), import("./photo.js"), import("./aloud.js")])
-      .then(([board, teach, handover, photo, aloud]) => {
-        this.sides = [board.showBoard(this), teach.showTeach(this), handover.showHandover(this), photo.showPhotos(this), aloud.showAloud(this)];
-      });
+    this.simulated = (await this.playing).simulated;
     if (this.simulated) void import("./play.js").then((play) => play.showGuide(this));
+    document.addEventListener("known", () => whenIdle(() => this.#rest()), { once: true });
+  }
+
+  /** What stands below, once there is time for it. */
+  async #rest() {
+    const [teach, handover, photo] = await Promise.all([import("./teach.js"), import("./handover.js"), import("./photo.js")]);
+    teach.showTeach(this);
+    handover.showHandover(this);
+    photo.showPhotos(this);
+  }
+
+  /** @returns {Promise<[any, any]>} where the job stands, and what to do next */
+  async #ask() {
+    const advised = ask(this.steps);
+    advised.catch(() => { /* said below */ });
+    const stands = await ask(this.path);
+    this.overview = stands.overview;
+    this.simulated = (await this.playing)?.simulated ?? false;
+    this.#complaint(stands);
+    document.dispatchEvent(new CustomEvent("overview"));
+    return [stands, await advised];
   }
 
   /** @param {() => void} act */
@@ -75,6 +100,7 @@ export class Bench {
     for (const line of message.events) this.lines.push(line);
     this.standing = new Set(message.standing);
     showLog(at("log"), this.lines, this.standing, this);
+    document.dispatchEvent(new CustomEvent("entries", { detail: message.events }));
     const last = message.events.at(-1);
     if (last && this.stepsVersion >= 0) this.lastSaid = last.said.join("; ");
     void this.#refresh(message.version);
@@ -91,7 +117,7 @@ export class Bench {
       const wanted = this.wanted;
       try {
         at("step").setAttribute("aria-busy", "true");
-        await this.#show();
+        await this.#show(wanted ?? 0);
         this.shown = wanted;
         tries = 0;
       } catch (error) {
@@ -103,20 +129,30 @@ export class Bench {
     this.asking = false;
   }
 
-  async #show() {
-    const [stands, advice] = await Promise.all([ask(this.path), ask(`${this.path}/steps?most=${MOST_STEPS}`)]);
-    this.overview = stands.overview;
-    this.#complaint(stands);
+  /** Who is suspected comes before the next step, which takes longer to find. @param {any} message */
+  #suspected({ version, suspects }) {
+    this.suspects = suspects;
+    this.suspectsVersion = version;
+    showSuspects(at("suspects"), this.job, suspects);
+    document.dispatchEvent(new CustomEvent("suspects-shown", { detail: { version } }));
+  }
+
+  /** @param {number} version at least */
+  async #show(version) {
+    const { early } = this;
+    this.early = undefined;
+    let [, advice] = await (early ?? this.#ask());
+    if (advice.version < version) [, advice] = await this.#ask();
     if (this.stepsVersion !== advice.version && this.pending === "answered") this.chosen = null;
     this.pending = false;
     this.advice = advice;
     this.stepsVersion = advice.version;
-    this.ended = advice.ended;
+    if (this.ended !== advice.ended) {
+      this.ended = advice.ended;
+      showLog(at("log"), this.lines, this.standing, this);
+    }
     this.#steps();
-    const { suspects } = await ask(`${this.path}/suspects?most=${SHOWN_SUSPECTS}`);
-    this.suspects = suspects;
-    showSuspects(at("suspects"), this.job, suspects);
-    showLog(at("log"), this.lines, this.standing, this);
+    if (this.suspectsVersion !== advice.version && !this.foot.isConnected) this.#suspected(await ask(`${this.path}/suspects?most=${SHOWN_SUSPECTS}`));
     this.#speak();
     document.dispatchEvent(new CustomEvent("known", { detail: { version: advice.version } }));
   }
@@ -197,14 +233,14 @@ export class Bench {
     const place = steps.findIndex((/** @type {any} */ each) => each.id === this.panel.step?.id);
     const next = steps[(place + 1) % steps.length];
     this.choose(next.recommended ? null : next.id);
-    this.say(`Instead: ${next.title}`);
+    this.readOut(`Instead: ${next.title}`);
   }
 
   back() {
     if (this.panel.back()) return;
-    if (this.chosen) { this.choose(null); this.say(`Back to: ${this.panel.step?.title}`); return; }
+    if (this.chosen) { this.choose(null); this.readOut(`Back to: ${this.panel.step?.title}`); return; }
     const last = at("step").querySelector(".last button");
-    if (last) { /** @type {HTMLElement} */ (last).focus(); this.say("Confirm to take the last entry back"); }
+    if (last) { /** @type {HTMLElement} */ (last).focus(); this.readOut("Confirm to take the last entry back"); }
   }
 
   /** Record what came of a step. @param {any} step @param {any} result */
@@ -263,6 +299,12 @@ export class Bench {
   /** Say something to those who listen. @param {string} words */
   say(words) {
     at("verdict").textContent = words;
+  }
+
+  /** Say something that was asked for, to all who can hear. @param {string} words */
+  readOut(words) {
+    this.say(words);
+    document.dispatchEvent(new CustomEvent("read-out", { detail: words }));
   }
 
   /** @param {any} error */

@@ -1,10 +1,12 @@
 // Where on the board: the map, its list of pads, and expected against measured at a connector.
 
-import { at, fill, h } from "./app.js";
+import { at, fill, h, whenIdle } from "./app.js";
 import { ask } from "./api.js";
 
 const HEADER = 16;
 const SUSPICION = 1;
+/** Entries that teach nothing about the board. */
+const NO_LESSON = new Set(["started", "moves recorded", "note", "photo added", "closed"]);
 
 /** @param {import("./bench.js").Bench} bench */
 export function showBoard(bench) {
@@ -16,7 +18,15 @@ class BoardSide {
   constructor(bench) {
     this.bench = bench;
     this.connectorChosen = "";
-    this.key = -1;
+    /** The newest entry that says something of the board, and how many the board shown rests on. */
+    this.lesson = 0;
+    this.entries = -1;
+    /** @type {{key: number, version: number, chances: ArrayLike<number>} | null} */
+    this.suspicion = null;
+    /** @type {any[]} what is loaded and shows all of the board */
+    this.views = [];
+    /** @type {any[]} what is loaded and shows a pin */
+    this.pointers = [];
     /** @type {any} */
     this.map = h("board-map");
     /** @type {any} */
@@ -31,52 +41,79 @@ class BoardSide {
     fill(at("map"), h("h2", { class: "sheet-name", id: "map-name" }, "On the board"), this.state, this.body, this.offer, this.connector);
     this.body.addEventListener("pad-chosen", (event) => this.#chosen(/** @type {CustomEvent} */ (event).detail.pin));
     this.connector.addEventListener("pin-chosen", (event) => this.#chosen(/** @type {CustomEvent} */ (event).detail.pin));
-    document.addEventListener("known", () => this.refresh());
+    document.addEventListener("entries", (event) => this.#learn(/** @type {CustomEvent} */ (event).detail));
+    document.addEventListener("overview", () => { this.loading = this.#refresh(); });
+    document.addEventListener("known", () => whenIdle(() => void this.#rest()));
     document.addEventListener("step-shown", () => this.#aim());
     document.addEventListener("frame", (event) => this.#frame(/** @type {CustomEvent} */ (event).detail));
-    if (bench.stepsVersion >= 0) void this.refresh();
   }
 
-  async refresh() {
+  /** @param {any[]} lines of the log that are new */
+  #learn(lines) {
+    for (const { kind, event } of lines) if (!NO_LESSON.has(kind)) this.lesson = event;
+  }
+
+  async #refresh() {
     if (!this.bench.overview?.parts) {
       fill(this.state, "No board is known yet. Paste a pinout or type a chain below, and it appears here.");
       this.body.hidden = true;
       fill(this.connector);
       return;
     }
+    if (this.entries >= this.lesson) return;
+    this.entries = this.bench.overview.events;
     try {
-      const board = await ask(`${this.bench.path}/board`);
-      await Promise.all([import("./board-map.js"), import("./pad-list.js"), import("./connector-picture.js")]);
-      await this.#board(board);
-    } catch { /* not connected: asked for again with the next entry */ }
+      const [board] = await Promise.all([ask(`${this.bench.path}/board`), import("./board-map.js")]);
+      this.#board(board);
+    } catch { this.entries = -1; /* not connected: asked for again with the next entry */ }
   }
 
   /** @param {any} board */
-  async #board(board) {
+  #board(board) {
     this.known = board;
     this.body.hidden = false;
     fill(this.state, `${board.parts.length} parts, ${board.nets.length} nets, ${board.pads.pin.length} pads.`,
       board.has_places ? "" : " Nobody has said where they are: they are arranged by what they belong to.");
-    if (board.key !== this.key) {
-      this.key = board.key;
-      for (const each of [this.map, this.pads]) each.board = board;
-      const found = await ask(`${this.bench.path}/suspicion`).catch(() => null);
-      if (found?.key === this.key) this.#suspect(found.suspicion);
+    if (!this.views.length) {
+      this.views = [this.map];
+      this.pointers = [this.map];
     }
+    for (const each of this.views) each.board = board;
+    this.#suspect();
     this.#aim();
-    await this.#pins();
   }
 
-  /** @param {ArrayLike<number>} chances */
-  #suspect(chances) {
-    for (const each of [this.map, this.pads]) each.suspicion = chances;
+  #suspect() {
+    if (!this.known || this.suspicion?.key !== this.known.key) return;
+    for (const each of this.views) each.suspicion = this.suspicion?.chances;
   }
 
   /** @param {ArrayBuffer} buffer */
   #frame(buffer) {
     const view = new DataView(buffer);
-    if (view.byteLength < HEADER || view.getUint8(3) !== SUSPICION || view.getUint32(8, true) !== this.key) return;
-    this.#suspect(new Float32Array(buffer, HEADER, view.getUint32(12, true)));
+    if (view.byteLength < HEADER || view.getUint8(3) !== SUSPICION) return;
+    const chances = new Float32Array(buffer, HEADER, view.getUint32(12, true));
+    this.suspicion = { version: view.getUint32(4, true), key: view.getUint32(8, true), chances };
+    this.#suspect();
+  }
+
+  /** What can wait until the step is shown. */
+  async #rest() {
+    await this.loading;
+    if (!this.known) return;
+    await Promise.all([import("./pad-list.js"), import("./connector-picture.js")]);
+    if (!this.views.includes(this.pads)) {
+      this.views.push(this.pads);
+      this.pointers.push(this.pads, this.picture);
+      this.pads.board = this.known;
+      this.#suspect();
+      this.#aim();
+    }
+    await this.#pins();
+    if (this.suspicion?.version === this.bench.stepsVersion) return;
+    const found = await ask(`${this.bench.path}/suspicion`).catch(() => null);  // the live channel did not bring it
+    if (found) this.suspicion = { version: found.version, key: found.key, chances: found.suspicion };
+    this.#suspect();
   }
 
   /** Show where the probe is to go. */
@@ -85,12 +122,12 @@ class BoardSide {
     const act = this.bench.panel.step?.acts.find((/** @type {any} */ each) => each.do === "probe");
     const known = act && this.known.pads.pin.includes(act.point) ? act.point : null;
     this.target = known;
-    for (const each of [this.map, this.pads, this.picture]) each.target = known;
+    for (const each of this.pointers) each.target = known;
   }
 
   /** Show a pin wherever it is shown, and probe it next where that is offered. @param {string} pin */
   #chosen(pin) {
-    for (const each of [this.map, this.pads, this.picture]) each.chosen = pin;
+    for (const each of this.pointers) each.chosen = pin;
     const step = this.bench.advice?.steps.find((/** @type {any} */ each) => each.id === `probe:${pin}`);
     fill(this.offer, step && h("button", { type: "button", class: "key", onclick: () => this.bench.choose(step.id) }, `${step.title} next`));
   }

@@ -21,7 +21,13 @@ export class Foot {
     this.keys = { ...USUAL, ...this.#kept() };
     this.state = h("p", { class: "connection", role: "status" }, "Connecting …");
     this.legend = h("div", { class: "legend" });
-    fill(place, this.legend, this.state);
+    this.setter = h("details", { class: "legend-set" });
+    /** What a narrow page shows on demand. */
+    this.fold = h("div", { class: "foot-fold", id: "foot-fold" }, this.setter);
+    this.more = h("button", {
+      type: "button", class: "legend-key foot-more", "aria-expanded": "false", "aria-controls": "foot-fold", onclick: () => this.#open(),
+    }, "more");
+    fill(place, this.legend, this.more, this.fold, this.state);
     this.count = 0;
     this.isConnected = false;
     /** @type {(typeof NAMES)[number] | null} */
@@ -36,16 +42,22 @@ export class Foot {
     try { return JSON.parse(localStorage.getItem(STORE) ?? "{}"); } catch { return {}; }
   }
 
+  #open() {
+    const open = this.more.getAttribute("aria-expanded") !== "true";
+    this.more.setAttribute("aria-expanded", String(open));
+    this.more.textContent = open ? "less" : "more";
+  }
+
   #legend() {
     fill(this.legend, NAMES.map((name) => h("button", {
       type: "button", class: "legend-key", onclick: () => this.acts[name](),
-    }, h("kbd", {}, this.keys[name].map(shown).join(" / ")), ` ${name}`)),
-    h("details", { class: "legend-set" }, h("summary", {}, "Set keys"),
-      h("div", { class: "legend-choices" }, NAMES.map((name) => h("button", {
+    }, h("kbd", {}, this.keys[name].map(shown).join(" / ")), ` ${name}`)));
+    fill(this.setter, h("summary", {}, "Set keys"), h("div", { class: "legend-choices" },
+      NAMES.map((name) => h("button", {
         type: "button", class: "key", onclick: (/** @type {Event} */ event) => this.#wait(name, /** @type {HTMLElement} */ (event.currentTarget)),
       }, `${name}: ${this.keys[name].map(shown).join(" / ")}`)),
       h("button", { type: "button", class: "key", onclick: () => this.#set(USUAL) }, "As usual"),
-      h("p", { class: "source" }, "Choose one, then press the key or the foot switch."))));
+      h("p", { class: "source" }, "Choose one, then press the key or the foot switch.")));
   }
 
   /** @param {(typeof NAMES)[number]} name @param {HTMLElement} key */

@@ -3,16 +3,17 @@
 import { askForLogin } from "./api.js";
 
 /**
- * @typedef {{events: (message: any) => void, binary: (buffer: ArrayBuffer) => void,
+ * @typedef {{events: (message: any) => void, suspects: (message: any) => void, binary: (buffer: ArrayBuffer) => void,
  *   connected: (yes: boolean) => void, gone: (error: any) => void}} Handlers
  */
 
 const LONG_ASLEEP = 20_000;
 
 export class LiveChannel {
-  /** @param {string} job @param {Handlers} handlers */
-  constructor(job, handlers) {
+  /** @param {string} job @param {number} suspects how many it is to be told of @param {Handlers} handlers */
+  constructor(job, suspects, handlers) {
     this.job = job;
+    this.suspects = suspects;
     this.handlers = handlers;
     this.version = 0;
     this.pause = 300;
@@ -41,7 +42,7 @@ export class LiveChannel {
     clearTimeout(this.timer);
     const scheme = location.protocol === "https:" ? "wss" : "ws";
     const name = encodeURIComponent(this.job);
-    const socket = new WebSocket(`${scheme}://${location.host}/api/v1/jobs/${name}/live?since=${this.version}`);
+    const socket = new WebSocket(`${scheme}://${location.host}/api/v1/jobs/${name}/live?since=${this.version}&suspects=${this.suspects}`);
     socket.binaryType = "arraybuffer";
     this.socket = socket;
     socket.addEventListener("open", () => {
@@ -57,6 +58,7 @@ export class LiveChannel {
     if (typeof data !== "string") return this.handlers.binary(data);
     const message = JSON.parse(data);
     if (message.type === "error") return this.handlers.gone(message.error);
+    if (message.type === "suspects") return this.handlers.suspects(message);
     const fresh = message.events.filter((/** @type {any} */ line) => line.event > this.version);
     this.version = Math.max(this.version, message.version);
     this.handlers.events({ ...message, events: fresh });

@@ -90,7 +90,7 @@ export class RunSheet {
     if (this.place > 0) this.place -= 1;
     this.#show();
     this.field.focus();
-    this.bench.say(`${this.points[this.place]} again`);
+    this.bench.readOut(`${this.points[this.place]} again`);
   }
 
   back() {

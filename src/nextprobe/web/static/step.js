@@ -239,7 +239,7 @@ export class StepPanel {
     this.marked = (place + this.keys.length) % this.keys.length;
     this.keys.forEach((key, each) => key.setAttribute("aria-pressed", String(each === this.marked)));
     this.keys[this.marked].scrollIntoView({ block: "nearest" });
-    this.bench.say(`${this.keys[this.marked].querySelector("span")?.textContent}: confirm to record`);
+    this.bench.readOut(`${this.keys[this.marked].querySelector("span")?.textContent}: confirm to record`);
   }
 
   confirm() {
@@ -260,7 +260,7 @@ export class StepPanel {
   repeat() {
     if (this.run) return this.run.repeat();
     if (this.field) this.field.value = "";
-    this.bench.say(`${this.step.title}. ${this.step.how.join(" ")}`);
+    this.bench.readOut(`${this.step.title}. ${this.step.how.join(" ")}`);
     this.focus();
     return undefined;
   }

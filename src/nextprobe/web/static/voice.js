@@ -13,11 +13,12 @@ export function hasVoice() {
  * Say a text, in place of what is being said.
  *
  * @param {string} text
+ * @param {boolean} [after] whether it waits until that has been said
  * @returns {boolean} whether it can be heard: if not, fall back to tones and large letters
  */
-export function say(text) {
+export function say(text, after = false) {
   if (!voice.on || !hasVoice()) return false;
-  speechSynthesis.cancel();
+  if (!after) speechSynthesis.cancel();
   const words = new SpeechSynthesisUtterance(spoken(text));
   words.lang = "en";
   const local = speechSynthesis.getVoices().find((each) => each.localService && each.lang.startsWith("en"));
