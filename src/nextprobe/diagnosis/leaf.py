@@ -39,6 +39,7 @@ from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.options import (
     VERIFICATIONS,
     acts_of,
+    may_check_again,
     refresh_options,
     restored,
     trial_options,
@@ -121,6 +122,7 @@ class Leaf:
             self._add_refreshes()
             self._add_runs()
             self._add_trials()
+            self._add_checking_again()
         else:
             self._add_refitting()
         rows, worlds = self._rows, len(self._ensemble)
@@ -330,6 +332,24 @@ class Leaf:
                 self._add_cures([option.id], _one(self._price(acts)), cure[None, :])
             else:
                 self._add_swap(option.id, slot, acts)
+
+    def _add_checking_again(self) -> None:
+        """Add checking once more, with all as it is now: a failure after work may be a mistake."""
+        model, configuration = self.model, self.situation.configuration
+        if not (self.situation.changes and may_check_again(model, self.situation)):
+            return
+        fails = fault_failing(model, self._ensemble, configuration, model.complaint)
+        for slot in model.function.needs.modules:
+            fails = 1.0 - (1.0 - fails) * (
+                1.0 - instance_failing(model, self._ensemble, configuration, slot)
+            )
+        level = DEPTHS.index(model.function.check.access)
+        price = self._price((Check(model.complaint),))[0]
+        ending = np.minimum(self._verified(configuration) + self._proving(), self._giving_up)
+        ends = self._passing(fails)
+        self._add(
+            [f"check:{slug(model.complaint)}"], _one((price, level)), ends[None], ending[None]
+        )
 
     def _add_refitting(self) -> None:
         """Add putting an original back to see: it stays if it works, and goes again if not."""

@@ -19,6 +19,7 @@ from nextprobe.diagnosis.acts import (
     Refresh,
     Work,
 )
+from nextprobe.diagnosis.attempts import failed_refresh
 from nextprobe.diagnosis.ids import named, slug
 from nextprobe.diagnosis.lifting import LIFT, lift_acts
 from nextprobe.diagnosis.looking import look_key
@@ -153,16 +154,24 @@ def _second_trial(model: Model, situation: Situation, slot: str) -> Iterator[Opt
 
 
 def _needs_refresh(model: Model, situation: Situation, slot: str) -> bool:
-    instance = situation.configuration.fitted[slot]
-    known = (slot, instance) in situation.configuration.recognised
-    late = model.pack.modules[slot].recognised == "after refresh"
-    return late and not known and gentle_refresh(model.pack) is not None
+    return _unrecognised(model, situation, slot, situation.configuration.fitted[slot])
 
 
 def _needs_refresh_after_fit(model: Model, situation: Situation, slot: str) -> bool:
-    known = (slot, DONOR) in situation.configuration.recognised
+    return _unrecognised(model, situation, slot, DONOR)
+
+
+def _unrecognised(model: Model, situation: Situation, slot: str, instance: str) -> bool:
+    """Tell whether an instance works only after a refresh that can still be hoped for."""
+    known = (slot, instance) in situation.configuration.recognised
     late = model.pack.modules[slot].recognised == "after refresh"
-    return late and not known and gentle_refresh(model.pack) is not None
+    gentle = gentle_refresh(model.pack)
+    return late and not known and gentle is not None and not _hopeless(situation, gentle)
+
+
+def _hopeless(situation: Situation, refresh: str) -> bool:
+    """Tell whether a refresh has stopped half-way as often as work is tried at all."""
+    return failed_refresh(refresh) in situation.tried
 
 
 def trial_option(model: Model, situation: Situation, slot: str, form: str) -> Option:
@@ -203,7 +212,7 @@ def refresh_options(model: Model, situation: Situation) -> Iterator[Option]:
     if not model.function.needs.firmware:
         return
     for name, refresh in model.pack.refreshes.items():
-        if f"refresh:{name}" in situation.tried:
+        if f"refresh:{name}" in situation.tried or _hopeless(situation, name):
             continue
         effects = frozenset() if refresh.keeps_data else frozenset({WIPE})
         yield Option(
@@ -264,14 +273,21 @@ def check_options(model: Model, situation: Situation) -> Iterator[Option]:
     shared = model.stops(model.complaint) > 0.0
     for name, function in model.pack.functions.items():
         known = checked_here(model, situation, name)
-        if known and name == model.complaint and situation.working is False:
-            known = failed_again(model, situation, name)
+        if name == model.complaint:
+            known = not may_check_again(model, situation)
         if known or not (model.stops(name) * shared).any():
             continue
         title = f"Check: {function.title}"
         yield Option(
             f"check:{slug(name)}", title, "check", (function.check.how,), cautions=function.cautions
         )
+
+
+def may_check_again(model: Model, situation: Situation) -> bool:
+    """Tell whether the complaint may be checked once more with all as it is now."""
+    if not checked_here(model, situation, model.complaint):
+        return True
+    return situation.working is False and not failed_again(model, situation, model.complaint)
 
 
 def work_option(model: Model, name: str) -> Option:

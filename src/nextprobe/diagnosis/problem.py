@@ -21,7 +21,7 @@ from nextprobe.diagnosis.costs import (
     made_ready,
 )
 from nextprobe.diagnosis.functioning import candidate_chances, member_values, members_active
-from nextprobe.diagnosis.ids import reading_id
+from nextprobe.diagnosis.ids import reading_id, slug
 from nextprobe.diagnosis.leaf import handing_over
 from nextprobe.diagnosis.leaves import Leaves
 from nextprobe.diagnosis.lifting import LIFT, Lifting
@@ -85,8 +85,10 @@ class DiagnosisProblem:
         ]
 
     def _admitted(self, state: Situation, option: Option) -> bool:
-        # What works is proved and handed over even where the shop can no longer charge for it.
-        if option.id in TERMINAL or state.working:
+        # Whether what was done has helped is found out, proved and handed over even where the shop
+        # can no longer charge for it.
+        after_work = state.changes > 0 and option.id == f"check:{slug(self.model.complaint)}"
+        if option.id in TERMINAL or after_work or state.working:
             return self.model.limits.admits(option)
         again = option.id in done_before(state.tried)
         cost = 0.0 if again else charged(self.model, self.cost(state, option))
