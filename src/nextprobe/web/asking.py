@@ -92,9 +92,12 @@ class Bench:
         use : callable
             Computes the answer.
         """
-        job = self._workshop.job(self.job_id)
-        content = await job.answer(what, lambda job: to_json(use(job)))
+        content = await self.content(*what, use=lambda job: to_json(use(job)))
         return Response(content, media_type="application/json")
+
+    async def content(self, *what: Hashable, use: Callable[[Job], bytes]) -> bytes:
+        """Return the same for bytes."""
+        return await self._workshop.job(self.job_id).answer(what, use)
 
     async def enter(self, body: Body, about: str, entry: Entry) -> dict[str, Any]:
         """Make an entry, and have all windows on the job see it."""

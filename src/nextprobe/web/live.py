@@ -7,6 +7,8 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any
 
+from pydantic_core import to_json
+
 from nextprobe.errors import NextprobeError, StoreError
 from nextprobe.job import Job
 from nextprobe.web.board_layout import Layout
@@ -116,28 +118,27 @@ def missed(job: Job, version: int) -> dict[str, Any]:
     }
 
 
-def suspected(job: Job, most: int) -> dict[str, Any] | None:
-    """Return the message with the suspects; None where they can not be computed."""
+def suspected(job: Job, most: int) -> bytes:
+    """Return the message with the suspects; nothing where they can not be computed."""
+    if not most:
+        return b""
     try:
         found = job.suspects(most)
     except (NextprobeError, ArithmeticError, ValueError, LookupError):
-        return None
-    return {
-        "type": "suspects",
-        "job": job.job_id,
-        "version": len(job.events()),
-        "suspects": sent(found),
-    }
+        return b""
+    version = len(job.events())
+    told = {"type": "suspects", "job": job.job_id, "version": version, "suspects": sent(found)}
+    return to_json(told)
 
 
-def suspicion(job: Job) -> bytes | None:
-    """Return the binary message with the suspicion on each pad; None where there is no board."""
+def suspicion(job: Job) -> bytes:
+    """Return the binary message with the suspicion on each pad; nothing where there is no board."""
     board = job.knowledge.board
     if board is None:
-        return None
+        return b""
     layout = Layout(board)
     try:
         found = layout.suspicion(job.case)
     except (NextprobeError, ArithmeticError, ValueError, LookupError):
-        return None
+        return b""
     return suspicion_frame(len(job.events()), layout.key, found)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import socket
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -15,6 +16,8 @@ from nextprobe.web.settings import Settings, is_everywhere
 
 _LONGEST_MESSAGE = 64 * 1024
 _PATIENCE = 5
+_TURN = 0.0005
+"""How long a thread that computes may keep the others from answering [s]."""
 
 
 @contextmanager
@@ -81,4 +84,5 @@ def run(settings: Settings, listener: socket.socket, ready: Callable[[], None]) 
         "ws_max_size": _LONGEST_MESSAGE,
         "timeout_graceful_shutdown": _PATIENCE,
     }
+    sys.setswitchinterval(_TURN)
     _Server(uvicorn.Config(create_app(settings), **options), ready).run([listener])

@@ -13,7 +13,6 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 
 from nextprobe.board import MeterMode
 from nextprobe.errors import NextprobeError
-from nextprobe.job import Job
 from nextprobe.web.asking import Bench, BenchHere, HubHere
 from nextprobe.web.bodies import Number, Word
 from nextprobe.web.frames import reading_frame
@@ -92,19 +91,23 @@ async def _send(socket: WebSocket, bench: Bench, window: Window) -> None:
                 continue
             first, window.version = False, message["version"]
             await socket.send_json(message)
-            told, frame = await bench.ask(lambda job: _follows(job, window.suspects))
+            told, frame = await _follows(bench, window.suspects)
         except NextprobeError as error:
             await socket.send_json({"type": "error", **error_of(error)[1]})
             continue
-        if told is not None:
-            await socket.send_json(told)
-        if frame is not None:
+        if told:
+            await socket.send_text(told.decode())
+        if frame:
             await socket.send_bytes(frame)
 
 
-def _follows(job: Job, suspects: int) -> tuple[dict[str, Any] | None, bytes | None]:
+async def _follows(bench: Bench, most: int) -> tuple[bytes, bytes]:
     """Return what follows from the events at once; the next step takes longer."""
-    return suspected(job, suspects) if suspects else None, suspicion(job)
+    told, frame = await asyncio.gather(
+        bench.content("suspected", most, use=lambda job: suspected(job, most)),
+        bench.content("suspicion frame", use=suspicion),
+    )
+    return told, frame
 
 
 async def _send_readings(socket: WebSocket, window: Window) -> None:

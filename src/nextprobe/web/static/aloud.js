@@ -41,11 +41,11 @@ class Aloud {
     document.addEventListener("pin-typed", (event) => void this.#typed(/** @type {CustomEvent} */ (event).detail));
   }
 
-  /** Show what the newest entry read; of several, the first that is not as expected. @param {any[]} lines */
-  async #recorded(lines) {
+  /** Show what the newest entry read; of several, the first that is not as expected. @param {{lines: any[], news: boolean}} entries */
+  async #recorded({ lines, news }) {
     this.expectations.clear();
     const line = lines.at(-1);
-    if (this.bench.stepsVersion < 0 || !line) return;
+    if (!news || !line) return;
     const found = line.said.map((/** @type {string} */ text) => SAID.exec(text)).filter(Boolean);
     if (!found.length || !this.bench.standing.has(line.event)) return this.#clear();
     const turn = this.#begin();

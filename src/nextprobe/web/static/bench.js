@@ -20,6 +20,8 @@ export class Bench {
     /** @type {any[]} */
     this.lines = [];
     this.standing = new Set();
+    /** Whether the log has come: what comes after is news. */
+    this.told = false;
     this.ended = "";
     this.stepsVersion = -1;
     /** @type {any} */
@@ -29,10 +31,8 @@ export class Bench {
     this.simulated = false;
     /** @type {boolean | "answered"} an entry is on its way, or what follows from it is computed */
     this.pending = false;
-    /** @type {number | undefined} */
-    this.wanted = undefined;
-    /** @type {number | undefined} */
-    this.shown = undefined;
+    this.wanted = -1;
+    this.shown = -1;
     this.panel = new StepPanel(at("step"), this);
     this.foot = new Foot(at("foot"), {
       confirm: () => this.#act(() => this.panel.confirm()),
@@ -58,13 +58,15 @@ export class Bench {
     document.addEventListener("entry-refused", (event) => trouble(/** @type {CustomEvent} */ (event).detail));
     this.playing = ask(`${this.path}/play`).catch(() => ({ simulated: false }));
     if ("stepsKnown" in document.body.dataset) {
-      this.early = this.#ask();
-      this.early.catch(() => { /* asked for again */ });
+      const advised = ask(this.steps);
+      this.early = this.#ask(advised);
+      for (const each of [advised, this.early]) each.catch(() => { /* asked for again */ });
     }
-    showBoard(this);
+    this.board = showBoard(this);
     showAloud(this);
     if (this.outbox.entries.length) await Promise.race([this.outbox.flush(), new Promise((done) => setTimeout(done, 500))]);
     this.live.open();
+    if (this.early) void this.#refresh(0);
     this.simulated = (await this.playing).simulated;
     if (this.simulated) void import("./play.js").then((play) => play.showGuide(this));
     document.addEventListener("known", () => whenIdle(() => this.#rest()), { once: true });
@@ -78,16 +80,20 @@ export class Bench {
     photo.showPhotos(this);
   }
 
-  /** @returns {Promise<[any, any]>} where the job stands, and what to do next */
-  async #ask() {
-    const advised = ask(this.steps);
-    advised.catch(() => { /* said below */ });
+  /**
+   * Finding the next step takes longest: whatever else is shown is asked for before.
+   * @param {Promise<any>} [advised]
+   * @returns {Promise<any>} what to do next
+   */
+  async #ask(advised) {
     const stands = await ask(this.path);
     this.overview = stands.overview;
     this.simulated = (await this.playing)?.simulated ?? false;
     this.#complaint(stands);
     document.dispatchEvent(new CustomEvent("overview"));
-    return [stands, await advised];
+    if (advised) return advised;
+    await this.board?.loading;
+    return ask(this.steps);
   }
 
   /** @param {() => void} act */
@@ -100,9 +106,11 @@ export class Bench {
     for (const line of message.events) this.lines.push(line);
     this.standing = new Set(message.standing);
     showLog(at("log"), this.lines, this.standing, this);
-    document.dispatchEvent(new CustomEvent("entries", { detail: message.events }));
+    document.dispatchEvent(new CustomEvent("entries", { detail: { lines: message.events, news: this.told } }));
     const last = message.events.at(-1);
-    if (last && this.stepsVersion >= 0) this.lastSaid = last.said.join("; ");
+    if (last && this.told) this.lastSaid = last.said.join("; ");
+    this.told = true;
+    if (this.panel.step && this.stepsVersion === message.version) this.#last();
     void this.#refresh(message.version);
   }
 
@@ -112,13 +120,12 @@ export class Bench {
     if (this.asking) return;
     this.asking = true;
     let tries = 0;
-    while (this.wanted !== this.shown && tries < 40) {
-      /** @type {number | undefined} */
-      const wanted = this.wanted;
+    while (this.shown < this.wanted && tries < 40) {
+      const { wanted } = this;
       try {
         at("step").setAttribute("aria-busy", "true");
-        await this.#show(wanted ?? 0);
-        this.shown = wanted;
+        await this.#show(wanted);
+        this.shown = Math.max(wanted, this.stepsVersion);
         tries = 0;
       } catch (error) {
         tries += 1;
@@ -141,8 +148,8 @@ export class Bench {
   async #show(version) {
     const { early } = this;
     this.early = undefined;
-    let [, advice] = await (early ?? this.#ask());
-    if (advice.version < version) [, advice] = await this.#ask();
+    let advice = await (early ?? this.#ask());
+    if (advice.version < version) advice = await this.#ask();
     if (this.stepsVersion !== advice.version && this.pending === "answered") this.chosen = null;
     this.pending = false;
     this.advice = advice;

@@ -41,7 +41,7 @@ class BoardSide {
     fill(at("map"), h("h2", { class: "sheet-name", id: "map-name" }, "On the board"), this.state, this.body, this.offer, this.connector);
     this.body.addEventListener("pad-chosen", (event) => this.#chosen(/** @type {CustomEvent} */ (event).detail.pin));
     this.connector.addEventListener("pin-chosen", (event) => this.#chosen(/** @type {CustomEvent} */ (event).detail.pin));
-    document.addEventListener("entries", (event) => this.#learn(/** @type {CustomEvent} */ (event).detail));
+    document.addEventListener("entries", (event) => this.#learn(/** @type {CustomEvent} */ (event).detail.lines));
     document.addEventListener("overview", () => { this.loading = this.#refresh(); });
     document.addEventListener("known", () => whenIdle(() => void this.#rest()));
     document.addEventListener("step-shown", () => this.#aim());
