@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict, dataclass
+from errno import ENAMETOOLONG, ENOENT
 from pathlib import Path
 from threading import Lock
 from urllib.parse import quote
@@ -75,11 +76,22 @@ class PlayTable:
             raise StoreError(f"{file}: {error.strerror}") from error
 
     def recipe(self, job_id: str) -> Recipe | None:
-        """Return which device a job is about; None if it is a real one."""
+        """Return which device a job is about; None if it is a real one.
+
+        Raises
+        ------
+        StoreError
+            If it can not be read.
+        """
+        file = self._file(job_id)
         try:
-            return Recipe(**json.loads(self._file(job_id).read_text("utf-8")))
-        except (FileNotFoundError, ValueError, TypeError):
+            return Recipe(**json.loads(file.read_text("utf-8")))
+        except (ValueError, TypeError):
             return None
+        except OSError as error:
+            if error.errno in (ENOENT, ENAMETOOLONG):
+                return None
+            raise StoreError(f"{file}: {error.strerror}") from error
 
     def _file(self, job_id: str) -> Path:
         return self._folder / f"{quote(job_id, safe='')}.json"

@@ -114,6 +114,7 @@ async def show_play(bench: BenchHere, request: Request, workshop: WorkshopHere) 
         "sold_in_vain": [],
     }
     if recipe is None:
+        await bench.ask(lambda job: job.job_id)
         return told
     contents = await workshop.do(
         lambda: read_pack(pack_folder(workshop.settings, workshop.home, recipe.pack))[0]
@@ -140,6 +141,7 @@ async def take(bench: BenchHere, body: Taken, request: Request, workshop: Worksh
     table, name = _table(request, workshop), name_of(body, "play")
     recipe = table.recipe(bench.job_id)
     if recipe is None:
+        await bench.ask(lambda job: job.job_id)
         raise MisuseError("no simulated device belongs to this job: record what you find yourself")
     shelf = await workshop.do(partial(_shelf, workshop, recipe.pack))
     return await bench.enter_named(
