@@ -74,7 +74,7 @@ def test_the_measured_spread_shrinks_with_the_reading_down_to_the_floor(mode: Me
     assert found.mean[index] < 0.05 * computed
     share = 0.0 if mode is MeterMode.DIODE else pannier().readings.modes["ohms"].floor
     inherited = max(share, predictive(values, prior).deviation * found.mean[index] / computed)
-    shift = 0.1 * (found.mean[index] - computed)
+    shift = 0.1 * (found.mean[index] - computed) * found.mean[index] / computed
     noise = meter.standard_uncertainty(float(found.mean[index]))
     assert found.deviation[index] == pytest.approx(math.hypot(inherited, shift, noise), rel=1e-6)
 

@@ -80,8 +80,21 @@ def test_information_is_never_worth_less_than_nothing(name: str) -> None:
     plan = best_plan(case.problem.plan_table(case.situation))
     for option in case.problem.options(case.situation):
         other = option.kind == "check" and option.id != "check:scanner"
-        if option.kind in ("look", "reading") or other:
+        if option.kind == "look" or other:
             assert after(case, option, plan.order) <= plan.value + 1e-9, option.id
+
+
+@pytest.mark.parametrize("name", IN_VAIN)
+def test_nor_is_a_touch_beside_the_plan_whose_runs_leave_its_point_out(name: str) -> None:
+    case = in_state(name)
+    plan = best_plan(case.problem.plan_table(case.situation))
+    for option in case.problem.options(case.situation):
+        if option.kind == "reading":
+            batch = case.problem.leaf_batch(case.situation, option)
+            assert batch is not None
+            weights = case.problem.plan_table(case.situation).weights[None, :]
+            without = best_values(weights, batch.table, (plan.order,))[0]
+            assert after(case, option, plan.order) <= without + 1e-9, option.id
 
 
 @pytest.mark.parametrize("name", IN_VAIN)

@@ -42,7 +42,8 @@ FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 IntArray = NDArray[np.intp]
 
-# How far a computed shift may itself be wrong, as a share of the shift.
+# How far a computed shift may itself be wrong, as a share of the shift. What pins a reading to next
+# to nothing leaves nothing to be wrong about.
 _SHIFT_ERROR = 0.1
 # A fault that shifts a computed reading by less than this does not show in it [V].
 _UNMOVED = 1e-3
@@ -250,7 +251,7 @@ class Expectations:
         reference = self._still_good(point, setup, mean, over)
         meter = self.meter.range_for(setup.mode)
         source = "computed from the circuit"
-        shift = mean - mean[-1]
+        shift = (mean - mean[-1]) * _share_left(mean)
         if reference is not None:
             least = _UNMOVED if setup.mode is MeterMode.DIODE else meter.resolution
             mean, over = _anchor(mean, over, reference.value, least)
@@ -378,6 +379,12 @@ def _joins(part: Part) -> bool:
         return False
     small = part.kind is PartKind.RESISTOR and (part.value or 1e9) <= _JOINING_OHMS
     return small or part.kind in (PartKind.FERRITE, PartKind.INDUCTOR)
+
+
+def _share_left(mean: FloatArray) -> FloatArray:
+    """Return what is left of the healthy reading under each row, 1 at most, shape (H + 1,)."""
+    healthy = max(abs(float(mean[-1])), 1e-12)
+    return np.asarray(np.minimum(np.abs(mean) / healthy, 1.0))
 
 
 def _noise(meter: MeterRange, values: FloatArray) -> FloatArray:

@@ -12,6 +12,7 @@ from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.options import VERIFICATIONS, may_check_again
 from nextprobe.diagnosis.probing import Probing
 from nextprobe.diagnosis.run_plans import RunPlan, run_plan
+from nextprobe.diagnosis.running import Run
 from nextprobe.diagnosis.situation import Situation
 from nextprobe.diagnosis.transitions import checked_here
 from nextprobe.planning import PlanTable
@@ -33,6 +34,7 @@ class Leaves:
         self._model = model
         self._probing = probing
         self._work = work_prices(model)
+        self._run_plans: dict[tuple[str, tuple[str, ...]], RunPlan] = {}
         self._tables: dict[tuple[object, ...], PlanTable] = {}
         self._found: WeakKeyDictionary[Situation, tuple[PlanTable, Grouping]] = WeakKeyDictionary()
 
@@ -43,24 +45,26 @@ class Leaves:
         return self._found[situation]
 
     @cached_property
-    def _run_plans(self) -> dict[str, RunPlan]:
-        """What a probing run is worth as a step of a plan, by its id."""
+    def _at_start(self) -> tuple[Situation, PlanTable, Grouping]:
+        """The job when the device came in, and plans without runs there."""
         start = self._model.start()
         groups = grouping(self._model, start.ensemble)
-        table = Leaf(self._model, start, groups, self._work).table
-        return {
-            name: run_plan(self._model, start, run, table, groups)
-            for name, run in self._probing.plain_runs.items()
-        }
+        return start, Leaf(self._model, start, groups, self._work).table, groups
+
+    def _run_plan(self, run: Run) -> RunPlan:
+        """Return what a run over these points is worth as a step of a plan."""
+        key = run.id, run.points
+        if key not in self._run_plans:
+            start, table, groups = self._at_start
+            self._run_plans[key] = run_plan(self._model, start, run, table, groups)
+        return self._run_plans[key]
 
     def _runs_left(self, situation: Situation) -> list[RunPlan]:
+        """Return the runs over the points that were not read yet: what was read tells no more."""
         if situation.working:
             return []
-        return [
-            plan
-            for name, plan in self._run_plans.items()
-            if self._probing.run_now(situation, name) is not None
-        ]
+        left = [self._probing.run_now(situation, name) for name in self._probing.plain_runs]
+        return [self._run_plan(run) for run in left if run is not None]
 
     def _limits_met(self, situation: Situation) -> bytes:
         """Return what the ceiling still allows; equal where it allows the same."""
@@ -85,7 +89,7 @@ class Leaves:
             checked_here(self._model, situation, self._model.complaint, VERIFICATIONS),
             situation.changes > 0 and may_check_again(self._model, situation),
             situation.failed,
-            tuple(plan.name for plan in runs),
+            tuple((plan.name, plan.points) for plan in runs),
             groups.codes,
             self._limits_met(situation),
         )

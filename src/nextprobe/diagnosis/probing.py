@@ -268,9 +268,8 @@ class Probing:
         return branches
 
     def done(self, state: Situation, option: str) -> Situation:
-        """Return the state in which a run has been made; a single touch leaves the plans alone."""
-        names = self._ids(option)
-        return state.with_tried(*names) if names else state
+        """Return the state in which a reading or a run has been made: runs touch the rest."""
+        return state.with_tried(option, *self._ids(option))
 
     def _ids(self, option: str) -> tuple[str, ...]:
         """Return the ids of the readings of a run."""

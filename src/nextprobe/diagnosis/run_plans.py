@@ -25,6 +25,8 @@ class RunPlan:
     ----------
     name : str
         Id of the run.
+    points : tuple of str
+        What is touched.
     price : float
         Of a run to its end, the device being open [currency].
     ends : ndarray, shape (C,)
@@ -34,6 +36,7 @@ class RunPlan:
     """
 
     name: str
+    points: tuple[str, ...]
     price: float
     ends: FloatArray
     penalties: FloatArray
@@ -67,6 +70,7 @@ def run_plan(
     seconds = minutes * 60.0 + STEP_OVERHEAD
     return RunPlan(
         run.id,
+        run.points,
         model.tariff.price(Cost(seconds, seconds)),
         surprising / np.maximum(prior, 1e-300),
         cost / np.maximum(surprising, 1e-300),

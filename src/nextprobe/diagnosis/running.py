@@ -24,7 +24,7 @@ _SURPRISE = 3.0
 # Next to nothing, by meter mode [V, ohm or F]; common practice, no published source.
 _NEAR_ZERO = {
     MeterMode.DIODE: 0.03,
-    MeterMode.OHMS: 30.0,
+    MeterMode.OHMS: 60.0,
     MeterMode.LOW_OHMS: 1.0,
     MeterMode.CONTINUITY: 1.0,
     MeterMode.CAPACITANCE: 2e-9,
