@@ -52,17 +52,18 @@ export function post(path, body) {
 }
 
 /**
- * @typedef {{path: string, body: any, label: string}} Entry
+ * @typedef {{path: string, body: any, label: string, at: number}} Entry
  */
 
 /**
- * Entries on their way. Each has its key from the moment somebody acts; it stays in the storage of
- * the tab until an answer comes, and is sent again under the same key after a loss.
+ * Entries on their way. Each has its key from the moment somebody acts; the browser keeps it until
+ * an answer comes, even if the window is closed, and it is sent again under the same key after a loss.
+ * Each is kept by itself, so that two windows on a job never write over each other.
  */
 export class Outbox {
   /** @param {string} name @param {(waiting: number, connected: boolean) => void} changed */
   constructor(name, changed) {
-    this.place = `nextprobe-waiting:${name}`;
+    this.place = `nextprobe-waiting:${encodeURIComponent(name)}:`;
     this.changed = changed;
     this.connected = true;
     /** @type {Entry[]} */
@@ -77,19 +78,23 @@ export class Outbox {
 
   /** @returns {Entry[]} */
   #read() {
-    try { return JSON.parse(sessionStorage.getItem(this.place) ?? "[]"); } catch { return []; }
+    try {
+      return Object.keys(localStorage).filter((place) => place.startsWith(this.place))
+        .map((place) => JSON.parse(localStorage.getItem(place) ?? "null")).filter(Boolean).sort((one, other) => one.at - other.at);
+    } catch { return []; }
   }
 
-  #keep() {
-    try { sessionStorage.setItem(this.place, JSON.stringify(this.entries)); } catch { /* memory only */ }
+  /** @param {(kept: Storage) => void} change */
+  #keep(change) {
+    try { change(localStorage); } catch { /* this window only */ }
     this.changed(this.entries.length, this.connected);
   }
 
   /** @param {string} path @param {any} body @param {string} label @returns {Promise<any>} */
   send(path, body, label) {
-    const entry = { path, body: { key: newKey(), ...body }, label };
+    const entry = { path, body: { key: newKey(), ...body }, label, at: Math.max(Date.now(), (this.entries.at(-1)?.at ?? 0) + 1) };
     this.entries.push(entry);
-    this.#keep();
+    this.#keep((kept) => kept.setItem(this.place + entry.body.key, JSON.stringify(entry)));
     const answered = new Promise((done, failed) => this.heard.set(entry.body.key, { done, failed }));
     void this.flush();
     return answered;
@@ -125,10 +130,10 @@ export class Outbox {
     this.entries.shift();
     this.connected = true;
     this.pause = 500;
-    this.#keep();
+    this.#keep((kept) => kept.removeItem(this.place + entry.body.key));
     const heard = this.heard.get(entry.body.key);
     this.heard.delete(entry.body.key);
     if (heard) heard[how](what);
-    else if (how === "failed") document.dispatchEvent(new CustomEvent("entry-refused", { detail: what }));
+    else document.dispatchEvent(new CustomEvent(how === "done" ? "entry-sent" : "entry-refused", { detail: what }));
   }
 }

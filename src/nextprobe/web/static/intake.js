@@ -171,4 +171,11 @@ async function further(path) {
   return found;
 }
 
+document.addEventListener("entry-sent", (event) => {
+  const { job } = /** @type {CustomEvent} */ (event).detail;
+  form.before(h("div", { class: "said guide", role: "status" }, h("p", {}, "A device that was taken in while the bench did not answer is recorded now."),
+    h("a", { class: "key", href: `/jobs/${encodeURIComponent(job)}` }, `To its bench: ${job}`)));
+});
+
 open().catch(trouble);
+void outbox.flush();

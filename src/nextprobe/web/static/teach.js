@@ -33,10 +33,11 @@ function form(bench, about) {
   const connector = /** @type {HTMLInputElement} */ (h("input", { id: `${id}-connector`, value: "J1", autocomplete: "off" }));
   const answer = h("div", { role: "status" });
   const send = async () => {
-    if (!text.value.trim()) return;
-    const said = await bench.enter(about.route, about.body(text.value, connector.value.trim() || "J1"), about.title);
+    const typed = text.value;
+    if (!typed.trim()) return;
+    const said = await bench.enter(about.route, about.body(typed, connector.value.trim() || "J1"), about.title);
     if (!said) return;
-    text.value = "";
+    if (text.value === typed) text.value = ""; // what was typed while it waited is not recorded yet
     fill(answer, h("p", { class: "said" }, `Recorded: ${said.recorded.said.join("; ")}`), findingList(said.findings));
   };
   return h("details", { class: "fold", "data-teach": about.name }, h("summary", {}, about.title),
