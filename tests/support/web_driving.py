@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
+from uuid import uuid4
 
 import httpx
 from web_pages import WAIT, chromium, missing
@@ -81,6 +82,21 @@ def asked(base: str, path: str, **query: Any) -> Any:
     """Return what the interface answers."""
     found = httpx.get(f"{base}/api/v1{path}", params=query, timeout=120)
     return found.raise_for_status().json()
+
+
+def entered(base: str, job: str, what: str, **body: Any) -> Any:
+    """Make an entry in a job as another program would."""
+    made = httpx.post(
+        f"{base}/api/v1/jobs/{job}/{what}", json={"key": uuid4().hex, **body}, timeout=120
+    )
+    return made.raise_for_status().json()
+
+
+def started(base: str, **more: Any) -> str:
+    """Take a device in that has no pack."""
+    body = {"key": uuid4().hex, "template": "camera", "device": "Brindle 4", **more}
+    found = httpx.post(f"{base}/api/v1/jobs", json=body, timeout=120).raise_for_status()
+    return str(found.json()["job"])
 
 
 def log_of(base: str, job: str) -> list[dict[str, Any]]:

@@ -273,7 +273,7 @@ export class Bench {
    * @returns {Promise<any>} the answer, or null if it was refused
    */
   async enter(route, body, label) {
-    if (this.pending) return null;
+    if (this.pending) return this.#waits();
     this.pending = true;
     this.panel.busy(true);
     try {
@@ -289,6 +289,12 @@ export class Bench {
       this.#free();
       return null;
     }
+  }
+
+  /** Say why nothing more is taken just now; what was typed stays where it is. */
+  #waits() {
+    if (!this.foot.isConnected) trouble({ says: "The entry before this one still waits for the connection.", remedy: "record this one again once it is connected; it stays where you typed it" });
+    return null;
   }
 
   #free() {
