@@ -104,6 +104,7 @@ async def start_demo(
 async def show_play(bench: BenchHere, request: Request, workshop: WorkshopHere) -> object:
     """Say whether a simulated device answers in a job; at its end, what was wrong with it."""
     table = _table(request, workshop)
+    await bench.ask(lambda job: job.job_id)  # only the name of a job that is there names a file
     recipe = table.recipe(bench.job_id)
     told: dict[str, Any] = {
         "job": bench.job_id,
@@ -114,20 +115,18 @@ async def show_play(bench: BenchHere, request: Request, workshop: WorkshopHere) 
         "sold_in_vain": [],
     }
     if recipe is None:
-        await bench.ask(lambda job: job.job_id)
         return told
-    contents = await workshop.do(
-        lambda: read_pack(pack_folder(workshop.settings, workshop.home, recipe.pack))[0]
-    )
 
     def end(job: Job) -> dict[str, Any]:
         if not any(event.kind == CLOSED for event in job.events()):
             return told
-        played = table.played(job, _shelf(workshop, recipe.pack), recipe)
+        folder = pack_folder(workshop.settings, workshop.home, recipe.pack)
+        lesson = read_pack(folder)[0].pack.jobs[recipe.name].lesson
+        played = table.played(job, recipe, partial(_shelf, workshop, recipe.pack))
         return {
             **told,
             "truth": played.truth(),
-            "lesson": contents.pack.jobs[recipe.name].lesson,
+            "lesson": lesson,
             "cured": played.device.cured,
             "sold_in_vain": list(played.device.sold_in_vain),
         }
@@ -139,13 +138,13 @@ async def show_play(bench: BenchHere, request: Request, workshop: WorkshopHere) 
 async def take(bench: BenchHere, body: Taken, request: Request, workshop: WorkshopHere) -> object:
     """Do a step on the simulated bench, and record what came of it."""
     table, name = _table(request, workshop), name_of(body, "play")
+    await bench.ask(lambda job: job.job_id)
     recipe = table.recipe(bench.job_id)
     if recipe is None:
-        await bench.ask(lambda job: job.job_id)
         raise MisuseError("no simulated device belongs to this job: record what you find yourself")
-    shelf = await workshop.do(partial(_shelf, workshop, recipe.pack))
+    shelf = partial(_shelf, workshop, recipe.pack)
     return await bench.enter_named(
-        name, lambda job: table.take(job, shelf, recipe, body.step, name)
+        name, lambda job: table.take(job, recipe, shelf, body.step, name)
     )
 
 
