@@ -47,10 +47,11 @@ e2e:
 	$(PYTEST) tests/e2e
 
 bench:
-	@set -e; for script in benchmarks/bench_*.py; do \
+	@missed=""; for script in benchmarks/bench_*.py; do \
 	    test -e "$$script" || { echo "no benchmarks/bench_*.py"; exit 1; }; \
-	    echo "== $$script"; $(RUN) python "$$script"; \
-	done
+	    echo "== $$script"; $(RUN) python "$$script" || missed="$$missed $$script"; \
+	done; \
+	test -z "$$missed" || { echo "goals missed:$$missed"; exit 1; }
 
 build:
 	uv build
