@@ -14,6 +14,7 @@ from nextprobe.diagnosis.wording import say_fault
 from nextprobe.errors import DataError, Finding
 from nextprobe.job.job import Job
 from nextprobe.job.start import named_folder
+from nextprobe.planning import Option
 from nextprobe.readers.pack_folder import read_pack_folder
 from nextprobe.store import open_tables
 from nextprobe.trials.device import SimulatedDevice
@@ -92,7 +93,7 @@ class PlayedJob:
         return " together with ".join(said)
 
 
-def entries(step: StepRecord, moves: Sequence[Move]) -> list[str | list[tuple[str, str]]]:
+def entries(step: StepRecord | Option, moves: Sequence[Move]) -> list[str | list[tuple[str, str]]]:
     """Return what a technician would enter, one after another: each touch, then the result."""
     touches = moves[:-1] if step.kind == "reading" else ()
     return [
@@ -101,7 +102,7 @@ def entries(step: StepRecord, moves: Sequence[Move]) -> list[str | list[tuple[st
     ]
 
 
-def entered(step: StepRecord, moves: Sequence[Move]) -> str | list[tuple[str, str]]:
+def entered(step: StepRecord | Option, moves: Sequence[Move]) -> str | list[tuple[str, str]]:
     """Return what a technician would type for the result of a step."""
     if step.kind == "run":
         return [

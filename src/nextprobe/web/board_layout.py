@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from threading import Lock
 from zlib import crc32
 
 import numpy as np
@@ -130,6 +131,23 @@ class Layout:
             (part.reference, tuple(sorted((pin.number for pin in part.pins), key=natural_order)))
             for part in sorted(parts, key=lambda part: natural_order(part.reference))
         )
+
+
+_KEPT = 24
+_kept: dict[int, Layout] = {}
+_keeping = Lock()
+
+
+def layout_of(board: Board) -> Layout:
+    """Return the layout of a board, kept for as long as the board is asked for."""
+    with _keeping:
+        found = _kept.pop(id(board), None)
+        if found is None or found.board is not board:
+            found = Layout(board)
+        _kept[id(board)] = found
+        if len(_kept) > _KEPT:
+            del _kept[next(iter(_kept))]
+    return found
 
 
 def _grouped(pairs: Iterable[tuple[str, int]]) -> dict[str, list[int]]:

@@ -11,7 +11,7 @@ from pydantic_core import to_json
 
 from nextprobe.errors import NextprobeError, StoreError
 from nextprobe.job import Job
-from nextprobe.web.board_layout import Layout
+from nextprobe.web.board_layout import layout_of
 from nextprobe.web.frames import suspicion_frame
 from nextprobe.web.plainly import sent
 from nextprobe.web.workshop import Workshop
@@ -136,7 +136,7 @@ def suspicion(job: Job) -> bytes:
     board = job.knowledge.board
     if board is None:
         return b""
-    layout = Layout(board)
+    layout = layout_of(board)
     try:
         found = layout.suspicion(job.case)
     except (NextprobeError, ArithmeticError, ValueError, LookupError):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from errno import ENAMETOOLONG, ENOENT
 from pathlib import Path
@@ -96,20 +97,31 @@ class PlayTable:
     def _file(self, job_id: str) -> Path:
         return self._folder / f"{quote(job_id, safe='')}.json"
 
-    def played(self, job: Job, shelf: Shelf, recipe: Recipe) -> PlayedJob:
-        """Return a job with its device as it stands after all that the log says was done."""
+    def played(self, job: Job, recipe: Recipe, shelf: Callable[[], Shelf]) -> PlayedJob:
+        """Return a job with its device as it stands after all that the log says was done.
+
+        Parameters
+        ----------
+        job : Job
+        recipe : Recipe
+        shelf : callable
+            Reads the pack, which is only done where the device is not at hand.
+        """
         events = len(job.events())
         with self._lock:
             known = self._devices.get(job.job_id)
         if known is not None and known[0] == events and known[1].job is job:
             return known[1]
-        device = job_device(shelf, open_job(shelf, recipe.name), recipe.name, recipe.seed)
+        read = shelf()
+        device = job_device(read, open_job(read, recipe.name), recipe.name, recipe.seed)
         for event in job.events():
             for move in event.payload["moves"] if event.kind == MOVES else ():
                 device.answer(move_from_json(move).act)
         return self._noted(PlayedJob(job, device))
 
-    def take(self, job: Job, shelf: Shelf, recipe: Recipe, step: str, name: EntryName) -> Recorded:
+    def take(
+        self, job: Job, recipe: Recipe, shelf: Callable[[], Shelf], step: str, name: EntryName
+    ) -> Recorded:
         """Do a step on the simulated bench, and record what came of it under a name.
 
         Raises
@@ -117,13 +129,14 @@ class PlayTable:
         MisuseError
             If there is no such step now.
         """
-        found = next((each for each in job.next_steps(None) if each.id == step), None)
+        offered = () if job.so_far.closing else job.recommend().alternatives
+        found = next((each.option for each in offered if each.option.id == step), None)
         if found is None:
             raise MisuseError(f"{step} can not be done now: ask for the steps again")
         if found.kind == "end":
             with job.named(name):
                 return job.close(step)
-        played = self.played(job, shelf, recipe)
+        played = self.played(job, recipe, shelf)
         moves = conduct(job.case, played.device, step)
         *touches, last = entries(found, moves)
         for number, touch in enumerate(touches, start=1):

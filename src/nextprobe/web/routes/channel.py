@@ -85,16 +85,19 @@ async def _send(socket: WebSocket, bench: Bench, window: Window) -> None:
     while True:
         await window.news.wait()
         window.news.clear()
+        following = asyncio.create_task(_follows(bench, window.suspects))
         try:
             message = await bench.ask(lambda job: missed(job, window.version))
             if not first and message["version"] <= window.version:
                 continue
             first, window.version = False, message["version"]
             await socket.send_json(message)
-            told, frame = await _follows(bench, window.suspects)
+            told, frame = await following
         except NextprobeError as error:
             await socket.send_json({"type": "error", **error_of(error)[1]})
             continue
+        finally:
+            following.cancel()
         if told:
             await socket.send_text(told.decode())
         if frame:

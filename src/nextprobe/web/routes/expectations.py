@@ -10,7 +10,7 @@ from nextprobe.board import MeterMode, PartKind
 from nextprobe.errors import MisuseError
 from nextprobe.job import Job
 from nextprobe.web.asking import BenchHere, Mode, Most, Point, errors
-from nextprobe.web.board_layout import Layout
+from nextprobe.web.board_layout import layout_of
 from nextprobe.web.plainly import sent
 from nextprobe.web.shapes import many, maybe, shape, shape_of
 from nextprobe.web.trouble import NotHereError
@@ -85,7 +85,7 @@ def _connector(job: Job, reference: str, mode: MeterMode) -> dict[str, Any]:
     part = None if board is None else board.by_reference.get(reference)
     if board is None or part is None or part.kind is not PartKind.CONNECTOR:
         raise NotHereError(f"no connector {reference} is known in this job")
-    order = dict(Layout(board).connectors())[reference]
+    order = dict(layout_of(board).connectors())[reference]
     return {
         "job": job.job_id,
         "version": len(job.events()),

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Query, Request
 
 from nextprobe.job import Job
 from nextprobe.web.asking import BenchHere, HubHere, WorkshopHere, errors
-from nextprobe.web.board_layout import Layout
+from nextprobe.web.board_layout import layout_of
 from nextprobe.web.board_shown import BoardShown, board_json
 from nextprobe.web.bodies import NewJob
 from nextprobe.web.plainly import sent, sent_findings
@@ -147,7 +147,7 @@ async def show_suspicion(bench: BenchHere) -> object:
         board = job.knowledge.board
         if board is None:
             raise NotHereError("no board is known in this job yet: add a pinout or a chain")
-        layout = Layout(board)
+        layout = layout_of(board)
         return {
             "job": job.job_id,
             "version": len(job.events()),
