@@ -28,6 +28,8 @@ class Line:
         self.port = int(self._listener.getsockname()[1])
         self._state: State = "up"
         self._ends: set[socket.socket] = set()
+        self._channels: set[socket.socket] = set()
+        self._lost: set[socket.socket] = set()
         self._lock = threading.Lock()
         self._threads = [threading.Thread(target=self._accept, daemon=True)]
         self._threads[0].start()
@@ -40,6 +42,10 @@ class Line:
     def mute(self) -> None:
         """Pass on what the browser says and lose what the server answers."""
         self._state = "mute"
+
+    def lose_channels(self) -> None:
+        """Let the live channels of now fall silent without a word to either side."""
+        self._lost |= self._channels
 
     def mend(self) -> None:
         """Pass everything on again; what hung on the broken line is gone."""
@@ -89,14 +95,17 @@ class Line:
                 self._pass_on(far, near, answers=True)
                 there.join()
                 with self._lock:
-                    self._ends -= {near, far}
+                    for known in (self._ends, self._channels, self._lost):
+                        known -= {near, far}
 
     def _pass_on(
         self, source: socket.socket, sink: socket.socket, *, answers: bool = False
     ) -> None:
         with suppress(OSError):
             while piece := source.recv(_PIECE):
-                if not (answers and self._state == "mute"):
+                if b"upgrade: websocket" in piece.lower():
+                    self._channels |= {source, sink}
+                if source not in self._lost and not (answers and self._state == "mute"):
                     sink.sendall(piece)
         for end in (source, sink):
             with suppress(OSError):

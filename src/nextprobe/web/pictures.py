@@ -58,8 +58,8 @@ def picture(content: bytes, most_pixels: int) -> Picture:
         raise _refused("this is no photo that can be taken here") from None
     except Image.DecompressionBombError:
         raise _too_large(most_pixels) from None
-    except _TROUBLE as error:
-        raise _refused(f"the photo is damaged: {type(error).__name__}") from None
+    except _TROUBLE:
+        raise _refused("the photo is damaged or not whole") from None
 
 
 def _anew(opened: Image.Image, most_pixels: int) -> Picture:
