@@ -12,6 +12,7 @@ from itertools import product
 from pathlib import Path
 
 import httpx
+from PIL import Image
 from playwright.sync_api import Browser, sync_playwright
 
 ROOT = Path(__file__).parent.parent
@@ -22,7 +23,9 @@ PICTURES = ROOT / "docs" / "pictures"
 SIZES = {"wide": (1280, 860), "narrow": (390, 844)}
 THEMES = ("light", "dark")
 STEPS = 2
-WAIT = 60_000.0
+WAIT = 120_000.0
+COLOURS = 256
+"""So many do for pages without photos, and the files stay small."""
 
 
 def addresses(base: str) -> dict[str, str]:
@@ -68,9 +71,13 @@ def take(browser: Browser, name: str, address: str, size: str, theme: str) -> No
         page.locator("#suspects summary").first.click()
     if name == "packs":
         page.locator("#packs details summary").first.click()
+        page.locator("#packs .facts").first.wait_for()
     page.wait_for_load_state("networkidle")
     page.wait_for_timeout(500)
-    page.screenshot(path=PICTURES / f"{name}-{size}-{theme}.png")
+    file = PICTURES / f"{name}-{size}-{theme}.png"
+    page.screenshot(path=file)
+    with Image.open(file) as taken:
+        taken.quantize(COLOURS, dither=Image.Dither.NONE).save(file, optimize=True)
     context.close()
 
 

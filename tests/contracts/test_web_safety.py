@@ -197,3 +197,12 @@ def test_the_server_keeps_no_log_of_requests(monkeypatch: pytest.MonkeyPatch) ->
         serving.run(Settings(), socket, lambda: None)
     assert given["access_log"] is False and given["proxy_headers"] is False
     assert BASE.startswith("http://127.0.0.1")
+
+
+def test_pages_offer_to_log_out_where_there_is_a_passphrase_and_only_there(
+    bench: Bench, tmp_path: Path
+) -> None:
+    assert "log-out" not in bench.client.get("/").text
+    with served(tmp_path / "locked", passphrase_hash=hashed(PASSPHRASE)) as locked:
+        assert "log-out" in locked.client.get("/").text
+        assert "log-out" not in locked.client.get("/login").text

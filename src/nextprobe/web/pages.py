@@ -39,33 +39,35 @@ def add_pages(app: FastAPI) -> None:
     app.add_route(f"{AT}/{{place:path}}", send_static, include_in_schema=False)
 
 
-def _page(name: str, **values: object) -> HTMLResponse:
-    text = _made.get_template(name).render(page=name.removesuffix(".html"), **values)
+def _page(request: Request, name: str, **values: object) -> HTMLResponse:
+    locked = bool(request.app.state.workshop.settings.passphrase_hash)
+    page = name.removesuffix(".html")
+    text = _made.get_template(name).render(page=page, locked=locked, **values)
     return HTMLResponse(text, headers={"Cache-Control": "no-cache"})
 
 
 @router.get("/")
-async def jobs_page() -> HTMLResponse:
+async def jobs_page(request: Request) -> HTMLResponse:
     """Show today's jobs."""
-    return _page("jobs.html")
+    return _page(request, "jobs.html")
 
 
 @router.get("/intake")
-async def intake_page() -> HTMLResponse:
+async def intake_page(request: Request) -> HTMLResponse:
     """Take a device in."""
-    return _page("intake.html")
+    return _page(request, "intake.html")
 
 
 @router.get("/packs")
-async def packs_page() -> HTMLResponse:
+async def packs_page(request: Request) -> HTMLResponse:
     """Show what each pack can and can not tell apart, and rehearse it."""
-    return _page("packs.html")
+    return _page(request, "packs.html")
 
 
 @router.get("/login")
-async def login_page() -> HTMLResponse:
+async def login_page(request: Request) -> HTMLResponse:
     """Ask for the passphrase."""
-    return _page("login.html")
+    return _page(request, "login.html")
 
 
 @router.get("/jobs/{job}")
@@ -75,7 +77,7 @@ async def bench_page(job: JobName, request: Request) -> HTMLResponse:
     Steps that are at hand are asked for at once; those that take long would keep the rest waiting.
     """
     known = request.app.state.workshop.has_answered(job, ("steps", SHOWN_STEPS, LOOK_AHEADS))
-    return _page("bench.html", job=job, most=SHOWN_STEPS, steps_known=known)
+    return _page(request, "bench.html", job=job, most=SHOWN_STEPS, steps_known=known)
 
 
 @router.get("/favicon.ico")

@@ -99,7 +99,7 @@ function functions(pack) {
 function check(name, about) {
   return h("div", { class: "function-row", role: "radiogroup", "aria-label": about.title },
     h("div", {}, h("p", {}, h("strong", {}, about.title)), h("p", { class: "source" }, about.check.how),
-      about.cautions.length > 0 && h("details", {}, h("summary", { class: "source" }, "▲ Take care"), h("ul", { class: "source" }, about.cautions.map((/** @type {string} */ text) => h("li", {}, text))))),
+      about.cautions.length > 0 && h("details", { class: "care" }, h("summary", {}, "▲ Take care"), h("ul", { class: "source" }, about.cautions.map((/** @type {string} */ text) => h("li", {}, text))))),
     h("div", { class: "choices" }, RESULTS.map(([value, words]) => radio(`check:${name}`, value, words, value === ""))));
 }
 

@@ -26,8 +26,7 @@ function row(job) {
     h("div", {}, h("p", {}, h("strong", {}, job.device || job.title), ` · ${job.complaint} `, h("span", { class: "source" }, job.job)),
       job.says && h("p", {}, h("q", {}, job.says)),
       h("p", { class: "job-next" }, where || "…"),
-      h("p", { class: "source job-last" })),
-    h("span", { class: "source figure" }, job.changed ? clock(job.changed) : ""));
+      h("p", { class: "source job-last" }, job.changed ? `Last entry ${clock(job.changed)}` : "")));
 }
 
 /** Say what comes next, once it is computed. @param {any} job */
@@ -39,7 +38,7 @@ async function further(job) {
     const next = shown?.querySelector(".job-next");
     const last = shown?.querySelector(".job-last");
     if (next) next.textContent = steps.steps[0] ? `Next: ${steps.steps[0].title}` : "";
-    if (last) last.textContent = log.events.length ? `Last entry: ${log.events.at(-1).said.join("; ")}` : "";
+    if (last && log.events.length) last.textContent = `Last entry ${clock(log.events.at(-1).time)}: ${log.events.at(-1).said.join("; ")}`;
   } catch (error) {
     const next = shown?.querySelector(".job-next");
     if (next) next.textContent = String(/** @type {any} */ (error).message);

@@ -25,7 +25,7 @@ function one(pack) {
   choice.addEventListener("change", show);
   return h("section", { class: "sheet graduated", "data-pack": pack.name },
     h("h2", {}, pack.device, " ", h("small", {}, pack.name)),
-    h("p", {}, `Functions: ${Object.values(pack.functions).join(", ")}.`),
+    h("p", {}, `Functions: ${Object.values(pack.functions).join(" · ")}`),
     h("details", { class: "fold", ontoggle: (/** @type {Event} */ event) => { if (/** @type {HTMLDetailsElement} */ (event.target).open && !known.childElementCount) void show(); } },
       h("summary", {}, "What it can and can not tell apart"),
       h("div", { class: "field" }, h("label", { for: choice.id }, "When this fails"), choice), known),

@@ -22,7 +22,7 @@ export function showGuide(bench) {
       h("button", { type: "button", class: "key quiet", onclick: () => { localStorage.setItem(DONE, "1"); fill(place); } }, "I know my way")));
     if (turn === WORDS.length - 1) localStorage.setItem(DONE, "1");
   };
-  document.addEventListener("known", show);
+  for (const news of ["entries", "known"]) document.addEventListener(news, show);
   show();
 }
 

@@ -17,7 +17,7 @@ export class RunSheet {
     this.touches = this.#kept();
     this.place = new Set(this.touches.map(([point]) => point)).size;
     this.field = /** @type {HTMLInputElement} */ (h("input", {
-      id: "reading", autocomplete: "off", spellcheck: "false", class: "figure reading", placeholder: "0.452",
+      id: "reading", autocomplete: "off", spellcheck: "false", class: "figure reading",
       "aria-describedby": "reading-help",
     }));
     this.now = h("p", { class: "run-point" });

@@ -147,7 +147,7 @@ export class StepPanel {
     const current = step.acts.at(-1)?.do === "gauge";
     this.field = /** @type {HTMLInputElement} */ (h("input", {
       id: "reading", name: "reading", autocomplete: "off", inputmode: "text", spellcheck: "false",
-      class: "figure reading", placeholder: current ? "0.18 A" : "0.452", "aria-describedby": "reading-help",
+      class: "figure reading", "aria-describedby": "reading-help",
     }));
     const over = () => this.bench.record(step, "OL");
     return h("form", {
