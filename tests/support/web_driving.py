@@ -18,8 +18,6 @@ except ImportError:
     Browser = Page = Any  # type: ignore[assignment,misc]
     expect = sync_playwright = None  # type: ignore[assignment]
 
-__all__ = ["Browser", "Page", "expect"]
-
 FOCUSED = """() => {
   let found = document.activeElement;
   while (found && found.shadowRoot && found.shadowRoot.activeElement) {
