@@ -77,7 +77,7 @@ def take(browser: Browser, name: str, address: str, size: str, theme: str) -> No
     file = PICTURES / f"{name}-{size}-{theme}.png"
     page.screenshot(path=file)
     with Image.open(file) as taken:
-        taken.quantize(COLOURS, dither=Image.Dither.NONE).save(file, optimize=True)
+        taken.convert("RGB").quantize(COLOURS, Image.Quantize.FASTOCTREE).save(file, optimize=True)
     context.close()
 
 

@@ -58,15 +58,15 @@ export function whenIdle(act) {
 
 /** Say a chance without ever saying never or surely. @param {number} chance */
 export function percent(chance) {
-  if (chance < 0.001) return "< 0.1 %";
-  if (chance > 0.999) return "> 99.9 %";
+  if (chance < 0.001) return "<\u00a00.1\u00a0%";
+  if (chance > 0.999) return ">\u00a099.9\u00a0%";
   const shown = chance * 100;
-  return `${shown < 1 || shown > 99 ? shown.toFixed(1) : Math.round(shown)} %`;
+  return `${shown < 1 || shown > 99 ? shown.toFixed(1) : Math.round(shown)}\u00a0%`;
 }
 
 /** @param {number} amount @param {string} currency */
 export function money(amount, currency) {
-  return `${amount < 100 ? amount.toFixed(2) : Math.round(amount)} ${currency}`;
+  return `${amount < 100 ? amount.toFixed(2) : Math.round(amount)}\u00a0${currency}`;
 }
 
 /** @param {number} attended @param {number} [elapsed] */

@@ -4,6 +4,8 @@ import { at, fill, findingList, h, percent, setting, trouble } from "./app.js";
 import { ask } from "./api.js";
 import { rehearsalOf } from "./rehearsal.js";
 
+const FIRST = 6;
+
 async function open() {
   const { packs } = await ask("/packs");
   fill(at("packs"), packs.map((/** @type {any} */ pack) => (pack.usable ? one(pack)
@@ -48,11 +50,18 @@ function testability(found) {
       h("div", {}, h("h3", {}, "How few faults remain"), h("table", { class: "rows" },
         h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "Faults left"), h("th", { scope: "col", class: "figure" }, "Share"), h("th", { scope: "col" }, h("span", { class: "away" }, "As a bar")))), h("tbody", {}, isolated))),
       h("div", {}, h("h3", {}, "What no test tells apart"), h("ul", {}, found.ambiguity_groups.filter((/** @type {any} */ group) => group.faults.length > 1).slice(0, 12)
-        .map((/** @type {any} */ group) => h("li", {}, group.titles.join(" · "), h("span", { class: "source" }, ` ${percent(group.share)} of complaints`)))),
+        .map((/** @type {any} */ group) => together(group))),
       found.undetected.length > 0 && [h("h3", {}, "What no test shows at all"), h("ul", {}, found.undetected.slice(0, 12)
         .map((/** @type {any} */ fault) => h("li", {}, fault.title, h("span", { class: "source" }, ` ${percent(fault.share)}`))))])),
     findingList(found.findings),
   ];
+}
+
+/** Faults that stay together; the first few, and the others where somebody asks. @param {any} group */
+function together(group) {
+  const more = group.titles.slice(FIRST);
+  return h("li", {}, group.titles.slice(0, FIRST).join(" · "), h("span", { class: "source" }, ` ${percent(group.share)} of complaints`),
+    more.length > 0 && h("details", { class: "amend" }, h("summary", {}, `and ${more.length} more`), more.join(" · ")));
 }
 
 /** @param {number} share */
