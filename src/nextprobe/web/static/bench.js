@@ -11,6 +11,8 @@ import { StepPanel } from "./step.js";
 import { showSuspects } from "./suspects.js";
 
 const SHOWN_SUSPECTS = 6;
+/** What answers what is shown: not taken while the page finds out what follows from another entry. */
+const ANSWERS = new Set(["/results", "/play", "/closing", "/corrections", "/withdrawals"]);
 
 export class Bench {
   constructor() {
@@ -22,6 +24,7 @@ export class Bench {
     this.standing = new Set();
     /** Whether the log has come: what comes after is news. */
     this.told = false;
+    this.isWhole = false;
     this.ended = "";
     this.stepsVersion = -1;
     /** @type {any} */
@@ -69,11 +72,12 @@ export class Bench {
     if (this.early) void this.#refresh(0);
     this.simulated = (await this.playing).simulated;
     if (this.simulated) void import("./play.js").then((play) => play.showGuide(this));
-    document.addEventListener("known", () => whenIdle(() => this.#rest()), { once: true });
   }
 
   /** What stands below, once there is time for it. */
   async #rest() {
+    if (this.isWhole) return;
+    this.isWhole = true;
     const [teach, handover, photo] = await Promise.all([import("./teach.js"), import("./handover.js"), import("./photo.js")]);
     teach.showTeach(this);
     handover.showHandover(this);
@@ -134,6 +138,7 @@ export class Bench {
       }
     }
     this.asking = false;
+    whenIdle(() => void this.#rest());
   }
 
   /** Who is suspected comes before the next step, which takes longer to find. @param {any} message */
@@ -273,7 +278,7 @@ export class Bench {
    * @returns {Promise<any>} the answer, or null if it was refused
    */
   async enter(route, body, label) {
-    if (this.pending) return this.#waits();
+    if (this.pending && (ANSWERS.has(route) || !this.foot.isConnected)) return this.#waits();
     this.pending = true;
     this.panel.busy(true);
     try {
