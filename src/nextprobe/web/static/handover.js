@@ -41,7 +41,7 @@ function list(bench, found) {
     h("td", {}, check.last ? `${check.stands ? "✓" : "○"} ${check.last}${check.stands ? "" : ", but something was done since"}` : "○ not checked"),
     h("td", {}, !bench.ended && h("button", { type: "button", class: "key quiet", "aria-label": `Check ${check.title} now`, onclick: () => bench.choose(check.step) }, "Check")));
   return h("details", { class: "fold" }, h("summary", {}, "To verify before it goes",
-    h("small", {}, `${found.checks.filter((/** @type {any} */ each) => each.stands).length} of ${found.checks.length} stand`)),
+    h("small", {}, `${found.checks.filter((/** @type {any} */ each) => each.stands).length} of ${found.checks.length} checked since the last work`)),
   h("table", { class: "rows" }, h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "Function"), h("th", { scope: "col" }, "Last check"), h("th", { scope: "col" }, h("span", { class: "away" }, "Do it")))),
     h("tbody", {}, found.checks.map(row))),
   found.unproven.length > 0 && h("p", { class: "caution" }, h("strong", {}, "▲ Not proved: "), `nothing shows that the original was bad: ${found.unproven.join(", ")}`));

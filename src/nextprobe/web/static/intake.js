@@ -29,7 +29,7 @@ async function open() {
     h("div", { id: "happened" }),
     h("fieldset", {}, h("legend", {}, "What may be risked"),
       h("div", { class: "choices" }, tick("may_wipe", "The data may be wiped"), tick("may_unpair", "Paired parts may be lost")),
-      h("div", { class: "field" }, h("label", { for: "ceiling" }, "The most it may cost; as the pack says if left empty"),
+      h("div", { class: "field" }, h("label", { for: "ceiling" }, "The most it may cost", h("span", { id: "currency" }), "; as the pack says if left empty"),
         h("input", { id: "ceiling", name: "ceiling", inputmode: "decimal", autocomplete: "off" }))),
     h("p", { id: "intake-state", role: "status" }),
     h("div", { class: "keys" }, h("button", { class: "key main" }, "Take it in"), h("a", { class: "key quiet", href: "/" }, "Not now")),
@@ -64,7 +64,7 @@ async function guide(packs, templates) {
     const { pack } = await ask(`/packs/${encodeURIComponent(name)}`);
     if (chosen("source") !== source) return;
     fill(guided, functions(pack));
-    happened(Object.keys(pack.history));
+    asOf(pack);
     return;
   }
   fill(guided,
@@ -74,7 +74,7 @@ async function guide(packs, templates) {
       h("div", { class: "field" }, h("label", { for: "device" }, "Make and type, as on its label"), h("input", { id: "device", name: "device", autocomplete: "off" }))),
     bare());
   const { pack } = await ask(`/templates/${encodeURIComponent(templates[0])}`);
-  if (chosen("source") === source) happened(Object.keys(pack.history));
+  if (chosen("source") === source) asOf(pack);
 }
 
 /** @param {string} text @returns {[string, string]} */
@@ -101,6 +101,12 @@ function check(name, about) {
     h("div", {}, h("p", {}, h("strong", {}, about.title)), h("p", { class: "source" }, about.check.how),
       about.cautions.length > 0 && h("details", { class: "care" }, h("summary", {}, "▲ Take care"), h("ul", { class: "source" }, about.cautions.map((/** @type {string} */ text) => h("li", {}, text))))),
     h("div", { class: "choices" }, RESULTS.map(([value, words]) => radio(`check:${name}`, value, words, value === ""))));
+}
+
+/** Say what depends on the pack below its functions. @param {any} pack */
+function asOf(pack) {
+  fill(at("currency"), ` in ${pack.costs.currency}`);
+  happened(Object.keys(pack.history));
 }
 
 /** @param {string[]} words */

@@ -44,15 +44,15 @@ function testability(found) {
       fact("Faults", String(found.faults), "families that explain the complaint"),
       fact("Detected", percent(found.detected), "by looks, checks and readings"),
       fact("One repair", percent(found.isolated_to_one_repair), "isolated so far that one repair is left"),
-      fact("Mean group", found.mean_ambiguity_group.toFixed(1), "faults that stay together")),
+      fact("Left together", found.mean_ambiguity_group.toFixed(1), "faults, in the mean, when all tests are done")),
     h("p", { class: "source" }, `Tests: ${tests}. Terms of IEEE Std 1522; shares of complaints by the rates of the pack.`),
     h("div", { class: "columns" },
       h("div", {}, h("h3", {}, "How few faults remain"), h("table", { class: "rows" },
-        h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "Faults left"), h("th", { scope: "col", class: "figure" }, "Share"), h("th", { scope: "col" }, h("span", { class: "away" }, "As a bar")))), h("tbody", {}, isolated))),
+        h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "Faults left"), h("th", { scope: "col", class: "figure" }, "Of complaints"), h("th", { scope: "col" }, h("span", { class: "away" }, "As a bar")))), h("tbody", {}, isolated))),
       h("div", {}, h("h3", {}, "What no test tells apart"), h("ul", {}, found.ambiguity_groups.filter((/** @type {any} */ group) => group.faults.length > 1).slice(0, 12)
         .map((/** @type {any} */ group) => together(group))),
-      found.undetected.length > 0 && [h("h3", {}, "What no test shows at all"), h("ul", {}, found.undetected.slice(0, 12)
-        .map((/** @type {any} */ fault) => h("li", {}, fault.title, h("span", { class: "source" }, ` ${percent(fault.share)}`))))])),
+      found.undetected.length > 0 && [h("h3", {}, "What no look, check or reading shows"), h("ul", {}, found.undetected.slice(0, 12)
+        .map((/** @type {any} */ fault) => h("li", {}, fault.title, h("span", { class: "source" }, ` ${percent(fault.share)} of complaints`))))])),
     findingList(found.findings),
   ];
 }
