@@ -60,7 +60,7 @@ class Rehearsal:
             lines = (self.folder / "devices").read_bytes().splitlines()
         except OSError:
             return 0
-        return min(self.planned, sum(b'"number"' in line for line in lines))
+        return min(self.planned, sum(b'"device":' in line for line in lines))
 
     def ask_to_stop(self) -> None:
         """Have it end and say what was played by then; nothing happens if it has ended."""
