@@ -107,7 +107,6 @@ def test_a_page_on_a_small_screen(
 ) -> None:
     page = opened(browser, pages[name], reduced_motion="reduce", **SCREENS[screen])
     ready(page, name)
-    page.screenshot(path=f"/tmp/np/shots/{screen}-{name}.png")
     width = SCREENS[screen]["viewport"]["width"]  # type: ignore[index]
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     for key in ("Tab", "Shift+Tab"):
