@@ -1,9 +1,13 @@
 // A rehearsal of a pack: started, watched, stopped; its figures and pictures.
 
-import { fill, h, money, percent, trouble } from "./app.js";
+import { fill, h, money, trouble } from "./app.js";
 import { ask, newKey, post } from "./api.js";
 
 const EVERY = 1500;
+const STRATEGIES = /** @type {Record<string, string>} */ ({
+  nextprobe: "Nextprobe", fixed_order: "the trade's order", best_static: "best static order", probe_all: "probe everything first",
+  p_over_c: "p/c order", information_gain: "information gain", perfect_knowledge: "perfect knowledge",
+});
 
 /** @param {any} pack */
 export function rehearsalOf(pack) {
@@ -50,9 +54,9 @@ function words(found, stop) {
 /** @param {any} found @param {string} base */
 function figures(found, base) {
   const { report, currency } = found;
-  const row = (/** @type {[string, any]} */ [name, score]) => h("tr", {}, h("th", { scope: "row" }, name),
+  const row = (/** @type {[string, any]} */ [name, score]) => h("tr", {}, h("th", { scope: "row" }, STRATEGIES[name] ?? name),
     h("td", { class: "figure" }, money(score.mean_cost, currency), h("span", { class: "source" }, score.ci95.every(Number.isFinite) ? ` (${money(score.ci95[0], currency)} to ${money(score.ci95[1], currency)})` : "")),
-    h("td", { class: "figure" }, `${Math.round(score.mean_minutes)} min`), h("td", { class: "figure" }, percent(score.right)),
+    h("td", { class: "figure" }, `${Math.round(score.mean_minutes)} min`), h("td", { class: "figure" }, `${Math.round(score.right * report.devices)} of ${report.devices}`),
     h("td", { class: "figure" }, String(score.sold_in_vain)));
   return [
     h("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Figures of the rehearsal" }, h("table", { class: "rows" },
