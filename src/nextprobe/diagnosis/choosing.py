@@ -8,16 +8,17 @@ is chosen depends on the whole evidence and not on its order.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from nextprobe.belief.ensemble import log_sum
 from nextprobe.diagnosis.acts import Move
 from nextprobe.diagnosis.fault_sets import closed
 from nextprobe.diagnosis.model import Model
-from nextprobe.diagnosis.replay import Replayed, replay
-from nextprobe.diagnosis.set_estimate import SetEstimate, rounded
+from nextprobe.diagnosis.replay import Replayed
+from nextprobe.diagnosis.set_estimate import SetEstimate, log_by_hypothesis, rounded
 from nextprobe.diagnosis.situation import HYPOTHESIS
 
 FloatArray = NDArray[np.float64]
@@ -29,6 +30,10 @@ _WORTH_LISTING = 0.05
 _WORTH_KEEPING = 5e-4
 # They are weighed exactly where an estimate gives them more than this.
 _WORTH_WEIGHING = 0.05
+# Estimates are mostly far too high. So many of the best are weighed first; where what they tell of
+# all stays below this part of what is worth listing, the others are not weighed.
+_SAMPLE = 40
+_SURELY_LITTLE = 0.5
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,18 +72,39 @@ def choose_sets(replayed: Replayed, largest: int = LARGEST_SET) -> Chosen:
     estimate = SetEstimate(model, moves, replayed.trail)
     if estimate.pairs_share < _WORTH_WEIGHING:
         return Chosen((), np.zeros(0), estimate.pairs_share)
-    sets, unlisted = estimate.best(largest, _BUDGET)
-    return _weighed(model, moves, sets, unlisted)
+    sets, weights, unlisted = estimate.best(largest, _BUDGET)
+    scale = weights.sum() / max(float(weights[:_SAMPLE].sum()), 1e-300)
+    _, sample = _weighed(estimate, model, moves, sets[:_SAMPLE])
+    share = float(sample.sum()) * scale
+    if share < _SURELY_LITTLE * _WORTH_LISTING:
+        return Chosen((), np.zeros(0), min(1.0, unlisted + share))
+    tried, chances = _weighed(estimate, model, moves, sets)
+    return _kept(model, tried, chances, unlisted)
 
 
 def _weighed(
-    model: Model, moves: Sequence[Move], sets: list[tuple[int, ...]], omitted: float
-) -> Chosen:
-    """Weigh sets exactly and keep those that count."""
+    estimate: SetEstimate, model: Model, moves: Sequence[Move], sets: list[tuple[int, ...]]
+) -> tuple[tuple[tuple[int, ...], ...], FloatArray]:
+    """Return sets with all their subsets of several, and the exact chance of each.
+
+    What a set weighs does not depend on which others are listed: single faults, weighed already,
+    are left out of the replay.
+    """
     tried = closed(sets)
     whole = model.with_sets(tried, _priors(model, tried))
-    last = replay(whole, moves)[-1].ensemble
-    chances = last.marginal(HYPOTHESIS, len(whole.sets))[len(model.listed) :]
+    start = whole.start()
+    several = np.flatnonzero(start.ensemble.columns[HYPOTHESIS] >= len(model.listed))
+    alone = replace(start, ensemble=start.ensemble.selected(several))
+    last = Replayed(whole, (), {}, (alone,)).with_moves(moves).trail[-1].ensemble
+    weights = log_by_hypothesis(last, len(whole.sets))[len(model.listed) :]
+    every = np.logaddexp(estimate.log_evidence, log_sum(weights))
+    return tried, np.exp(weights - every)
+
+
+def _kept(
+    model: Model, tried: tuple[tuple[int, ...], ...], chances: FloatArray, omitted: float
+) -> Chosen:
+    """Return the sets that count among those that were weighed."""
     alone = 1.0 - float(chances.sum())
     unlisted = omitted * alone
     if chances.sum() < _WORTH_LISTING:

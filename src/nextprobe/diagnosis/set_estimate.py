@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from nextprobe.belief.ensemble import log_sum
+from nextprobe.belief.ensemble import Ensemble, log_sum
 from nextprobe.diagnosis.acts import Move
 from nextprobe.diagnosis.evidence import gather
 from nextprobe.diagnosis.model import Model
@@ -41,6 +41,8 @@ class SetEstimate:
 
     Attributes
     ----------
+    log_evidence : float
+        Log weight of all single faults together.
     pairs_share : float
         What all pairs together weigh against the single faults.
     """
@@ -54,17 +56,17 @@ class SetEstimate:
         self._told = np.where(np.isfinite(told), np.maximum(told, _RULED_OUT), _RULED_OUT)
         self._moved = _moved(model, moves)
         self._alone = weights[-1]
-        self._log_evidence = log_sum(weights[-1])
+        self.log_evidence = log_sum(weights[-1])
         self._families = self._promising()
         self._pairs = self._all_pairs()
         self._pair_scores = self._scores_of_all()
         self.pairs_share = self._share(self._pair_scores)
 
     def _share(self, scores: FloatArray) -> float:
-        return float(np.exp(min(log_sum(scores) - self._log_evidence, 0.0)))
+        return float(np.exp(min(log_sum(scores) - self.log_evidence, 0.0)))
 
-    def best(self, largest: int, most: int) -> tuple[Sets, float]:
-        """Return the sets that seem to weigh most, and what those left out seem to weigh.
+    def best(self, largest: int, most: int) -> tuple[Sets, FloatArray, float]:
+        """Return the sets that seem to weigh most, their weights, and that of those left out.
 
         Parameters
         ----------
@@ -83,7 +85,8 @@ class SetEstimate:
         best = np.argsort(-rounded(scores), kind="stable")[:most]
         best = best[scores[best] > scores[best[0]] + np.log(_WORTH_TRYING)]
         every = [*pairs, *more]
-        return [every[index] for index in best], left_out
+        weights = np.exp(np.minimum(scores[best] - self.log_evidence, 0.0))
+        return [every[index] for index in best], weights, left_out
 
     def _scores_of(self, sets: Sets, size: int) -> FloatArray:
         return self._scores(np.array(sets, dtype=np.intp).reshape(len(sets), size))
@@ -172,12 +175,16 @@ def rounded(values: FloatArray) -> FloatArray:
 
 def _log_weights(model: Model, situation: Situation) -> FloatArray:
     """Return the log weight of each candidate, shape (H,)."""
-    weights = situation.ensemble.log_weights
-    hypothesis = situation.ensemble.columns[HYPOTHESIS]
-    greatest = np.full(len(model.listed), -np.inf)
+    return log_by_hypothesis(situation.ensemble, len(model.listed))
+
+
+def log_by_hypothesis(ensemble: Ensemble, count: int) -> FloatArray:
+    """Return the log weight of all worlds of each of some hypotheses, shape (count,)."""
+    weights, hypothesis = ensemble.log_weights, ensemble.columns[HYPOTHESIS]
+    greatest = np.full(count, -np.inf)
     np.maximum.at(greatest, hypothesis, weights)
     shift = np.where(np.isfinite(greatest), greatest, 0.0)
-    sums = np.bincount(hypothesis, np.exp(weights - shift[hypothesis]), len(greatest))
+    sums = np.bincount(hypothesis, np.exp(weights - shift[hypothesis]), count)
     with np.errstate(divide="ignore"):
         return np.asarray(np.log(sums) + shift)
 
