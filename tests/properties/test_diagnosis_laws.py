@@ -210,8 +210,10 @@ def test_hard_limits_hold_in_every_state(story: list[Move], ceiling: float | Non
         proving = ("verify", *(f"trial:{slot}:{form}" for slot in SLOTS for form in PUT_RIGHT))
         assert {option.id for option in offered} <= {*TERMINAL, *proving}
         return
+    # Whether work has helped is found out on the shop's own account.
+    own = {*TERMINAL, "check:scanner"} if case.situation.changes else set(TERMINAL)
     for option in offered:
-        if ceiling is not None and option.id not in TERMINAL:
+        if ceiling is not None and option.id not in own:
             cost = case.problem.cost(case.situation, option)
             tariff = case.model.tariff
             charge = cost.attended * tariff.attended_per_second + cost.parts
