@@ -15,7 +15,7 @@ from web_bench import small_pack
 
 from nextprobe.web.rehearsing import Rehearsal, Rehearsals
 
-PATIENCE = 60.0
+PATIENCE = 90.0
 DEVICES = 2000
 _SERVER = """
 import sys, time
