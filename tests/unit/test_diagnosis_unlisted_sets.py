@@ -11,7 +11,8 @@ from diagnosis_cases import TABLES, fails, look, pannier, probe, small_board, wo
 
 from nextprobe.board import OVER_RANGE
 from nextprobe.diagnosis import Brief, Case, Move
-from nextprobe.diagnosis.replay import replay
+from nextprobe.diagnosis.choosing import _weighed
+from nextprobe.diagnosis.replay import in_order, replay
 from nextprobe.diagnosis.set_estimate import SetEstimate
 from nextprobe.diagnosis.situation import HYPOTHESIS
 from nextprobe.planning import Limits
@@ -58,6 +59,23 @@ def test_the_estimate_is_of_the_size_of_what_they_hold(moves: list[Move]) -> Non
     case = wet(moves)
     estimate, _ = case.unlisted_sets
     assert 0.0 <= estimate <= 3.0 * every_pair_weighed(case) + 0.05
+
+
+READ = [*CLEANED, probe("J1.1", 0.3), probe("J1.2", 0.45)]
+
+
+@pytest.mark.parametrize("moves", [SEEN, CLEANED, READ])
+def test_sets_weigh_apart_from_single_faults_what_they_weigh_beside_them(moves: list[Move]) -> None:
+    alone = wet([], board=True)._alone
+    assert alone.together is not None
+    ordered = in_order(moves)
+    estimate = SetEstimate(alone, ordered, replay(alone, ordered))
+    tried, chances = _weighed(estimate, alone, ordered, estimate.best(2, 50)[0])
+    whole = alone.with_sets(tried, alone.together.priors(np.array(tried)))
+    last = replay(whole, ordered)[-1].ensemble
+    beside = last.marginal(HYPOTHESIS, len(whole.sets))[len(alone.listed) :]
+    assert beside.sum() > 1e-4
+    np.testing.assert_allclose(chances, beside, rtol=1e-3, atol=1e-6)
 
 
 def test_readings_soon_make_the_bound_say_nothing() -> None:

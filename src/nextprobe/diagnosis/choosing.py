@@ -88,16 +88,20 @@ def _weighed(
     """Return sets with all their subsets of several, and the exact chance of each.
 
     What a set weighs does not depend on which others are listed: single faults, weighed already,
-    are left out of the replay.
+    are left out of the replay, but for the likeliest, so that something is left that is possible.
     """
     tried = closed(sets)
     whole = model.with_sets(tried, _priors(model, tried))
     start = whole.start()
-    several = np.flatnonzero(start.ensemble.columns[HYPOTHESIS] >= len(model.listed))
-    alone = replace(start, ensemble=start.ensemble.selected(several))
+    hypothesis = start.ensemble.columns[HYPOTHESIS]
+    wanted = (hypothesis >= len(model.listed)) | (hypothesis == estimate.leading)
+    alone = replace(start, ensemble=start.ensemble.selected(wanted))
     last = Replayed(whole, (), {}, (alone,)).with_moves(moves).trail[-1].ensemble
     weights = log_by_hypothesis(last, len(whole.sets))[len(model.listed) :]
-    every = np.logaddexp(estimate.log_evidence, log_sum(weights))
+    # Where sets are listed, single faults have that much less of the prior.
+    alone_now = log_by_hypothesis(start.ensemble, len(whole.sets))[estimate.leading]
+    alone_before = log_by_hypothesis(model.start().ensemble, len(model.sets))[estimate.leading]
+    every = np.logaddexp(estimate.log_evidence + alone_now - alone_before, log_sum(weights))
     return tried, np.exp(weights - every)
 
 

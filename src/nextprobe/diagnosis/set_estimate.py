@@ -43,6 +43,8 @@ class SetEstimate:
     ----------
     log_evidence : float
         Log weight of all single faults together.
+    leading : int
+        The likeliest single fault.
     pairs_share : float
         What all pairs together weigh against the single faults.
     """
@@ -57,6 +59,7 @@ class SetEstimate:
         self._moved = _moved(model, moves)
         self._alone = weights[-1]
         self.log_evidence = log_sum(weights[-1])
+        self.leading = int(np.argmax(weights[-1]))
         self._families = self._promising()
         self._pairs = self._all_pairs()
         self._pair_scores = self._scores_of_all()
