@@ -99,9 +99,8 @@ def _weighed(
     last = Replayed(whole, (), {}, (alone,)).with_moves(moves).trail[-1].ensemble
     weights = log_by_hypothesis(last, len(whole.sets))[len(model.listed) :]
     # Where sets are listed, single faults have that much less of the prior.
-    alone_now = log_by_hypothesis(start.ensemble, len(whole.sets))[estimate.leading]
-    alone_before = log_by_hypothesis(model.start().ensemble, len(model.sets))[estimate.leading]
-    every = np.logaddexp(estimate.log_evidence + alone_now - alone_before, log_sum(weights))
+    left = whole.whole_prior[estimate.leading] / model.whole_prior[estimate.leading]
+    every = np.logaddexp(estimate.log_evidence + np.log(left), log_sum(weights))
     return tried, np.exp(weights - every)
 
 

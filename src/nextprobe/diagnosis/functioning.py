@@ -85,6 +85,25 @@ def failing(
     instance that is not recognised.
     """
     wrong = _faults_failing(model, ensemble, configuration, function)
+    return _with_instances(model, ensemble, configuration, function, wrong)
+
+
+def failing_once(
+    model: Model, ensemble: Ensemble, configuration: Configuration, function: str
+) -> FloatArray:
+    """Return the chance that `function` fails at one look in each world, shape (R,)."""
+    wrong = fault_failing(model, ensemble, configuration, function)[:, None]
+    return _with_instances(model, ensemble, configuration, function, wrong)[:, 0]
+
+
+def _with_instances(
+    model: Model,
+    ensemble: Ensemble,
+    configuration: Configuration,
+    function: str,
+    wrong: FloatArray,
+) -> FloatArray:
+    """Return chances of failing by faults alone, shape (R, K), with those of the instances."""
     for slot in model.pack.functions[function].needs.modules:
         fine = 1.0 - instance_failing(model, ensemble, configuration, slot)
         wrong = 1.0 - (1.0 - wrong) * fine[:, None]

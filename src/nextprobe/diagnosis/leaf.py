@@ -26,6 +26,7 @@ from nextprobe.diagnosis.fault_sets import all_cured
 from nextprobe.diagnosis.functioning import (
     active_sets,
     failing,
+    failing_once,
     fault_failing,
     has_active,
     instance_failing,
@@ -39,7 +40,8 @@ from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.options import (
     VERIFICATIONS,
     acts_of,
-    may_check_again,
+    complaint_check,
+    may_check_after_work,
     refresh_options,
     restored,
     trial_options,
@@ -336,20 +338,14 @@ class Leaf:
     def _add_checking_again(self) -> None:
         """Add checking once more, with all as it is now: a failure after work may be a mistake."""
         model, configuration = self.model, self.situation.configuration
-        if not (self.situation.changes and may_check_again(model, self.situation)):
+        if not may_check_after_work(model, self.situation):
             return
-        fails = fault_failing(model, self._ensemble, configuration, model.complaint)
-        for slot in model.function.needs.modules:
-            fails = 1.0 - (1.0 - fails) * (
-                1.0 - instance_failing(model, self._ensemble, configuration, slot)
-            )
+        fails = failing_once(model, self._ensemble, configuration, model.complaint)
         level = DEPTHS.index(model.function.check.access)
         price = self._price((Check(model.complaint),))[0]
         ending = np.minimum(self._verified(configuration) + self._proving(), self._giving_up)
         ends = self._passing(fails)
-        self._add(
-            [f"check:{slug(model.complaint)}"], _one((price, level)), ends[None], ending[None]
-        )
+        self._add([complaint_check(model)], _one((price, level)), ends[None], ending[None])
 
     def _add_refitting(self) -> None:
         """Add putting an original back to see: it stays if it works, and goes again if not."""

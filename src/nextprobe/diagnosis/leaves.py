@@ -9,7 +9,7 @@ from nextprobe.diagnosis.costs import work_prices
 from nextprobe.diagnosis.grouping import Grouping, grouping
 from nextprobe.diagnosis.leaf import Leaf, affordable_work
 from nextprobe.diagnosis.model import Model
-from nextprobe.diagnosis.options import VERIFICATIONS, may_check_again
+from nextprobe.diagnosis.options import VERIFICATIONS, may_check_after_work
 from nextprobe.diagnosis.probing import Probing
 from nextprobe.diagnosis.run_plans import RunPlan, run_plan
 from nextprobe.diagnosis.running import Run
@@ -87,7 +87,7 @@ class Leaves:
             bool(situation.working),
             frozenset(n for n in situation.tried if n.startswith(("work:", "refresh:"))),
             checked_here(self._model, situation, self._model.complaint, VERIFICATIONS),
-            situation.changes > 0 and may_check_again(self._model, situation),
+            may_check_after_work(self._model, situation),
             situation.failed,
             tuple((plan.name, plan.points) for plan in runs),
             groups.codes,

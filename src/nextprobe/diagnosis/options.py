@@ -290,6 +290,16 @@ def may_check_again(model: Model, situation: Situation) -> bool:
     return situation.working is False and not failed_again(model, situation, model.complaint)
 
 
+def may_check_after_work(model: Model, situation: Situation) -> bool:
+    """Tell whether the complaint may be checked once more to see whether work has helped."""
+    return situation.changes > 0 and may_check_again(model, situation)
+
+
+def complaint_check(model: Model) -> str:
+    """Return the id of checking the complaint."""
+    return f"check:{slug(model.complaint)}"
+
+
 def work_option(model: Model, name: str) -> Option:
     """Return the option of doing some work and checking the complaint."""
     repair = model.work_by_id[name]

@@ -21,7 +21,7 @@ from nextprobe.diagnosis.costs import (
     made_ready,
 )
 from nextprobe.diagnosis.functioning import candidate_chances, member_values, members_active
-from nextprobe.diagnosis.ids import reading_id, slug
+from nextprobe.diagnosis.ids import reading_id
 from nextprobe.diagnosis.leaf import handing_over
 from nextprobe.diagnosis.leaves import Leaves
 from nextprobe.diagnosis.lifting import LIFT, Lifting
@@ -33,6 +33,7 @@ from nextprobe.diagnosis.options import (
     TERMINAL,
     acts_of,
     check_options,
+    complaint_check,
     current_options,
     ending_options,
     lift_option,
@@ -87,7 +88,7 @@ class DiagnosisProblem:
     def _admitted(self, state: Situation, option: Option) -> bool:
         # Whether what was done has helped is found out, proved and handed over even where the shop
         # can no longer charge for it.
-        after_work = state.changes > 0 and option.id == f"check:{slug(self.model.complaint)}"
+        after_work = state.changes > 0 and option.id == complaint_check(self.model)
         if option.id in TERMINAL or after_work or state.working:
             return self.model.limits.admits(option)
         again = option.id in done_before(state.tried)
