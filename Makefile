@@ -8,7 +8,7 @@ PLACES = $(wildcard src tests benchmarks tools)
 export OPENBLAS_NUM_THREADS ?= 1
 export OMP_NUM_THREADS ?= 1
 
-.PHONY: help check check-js format lint types layers test slow e2e e2e-long bench build
+.PHONY: help check check-js format lint types layers test slow e2e bench build
 
 help:
 	@echo "make check    format, lint, types, layers and the quick tests: about a minute"
@@ -43,14 +43,8 @@ test:
 slow:
 	$(PYTEST) -m slow --ignore=tests/e2e
 
-# Long or under repair: run by `make e2e-long`.
-LONG = tests/e2e/test_web_demo_jobs.py tests/e2e/test_web_connection.py
-
 e2e:
-	$(PYTEST) tests/e2e $(addprefix --ignore=,$(LONG))
-
-e2e-long:
-	$(PYTEST) $(LONG)
+	$(PYTEST) tests/e2e
 
 bench:
 	@missed=""; for script in benchmarks/bench_*.py; do \
