@@ -1,4 +1,4 @@
-"""Processes started by these tests keep their byte code, as installed programs do."""
+"""The browser of these tests, and processes that keep their byte code as installed programs do."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import os
 from collections.abc import Iterator
 
 import pytest
+from web_driving import Browser, browsing
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -16,3 +17,10 @@ def _byte_code(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         patch.setenv("PYTHONPYCACHEPREFIX", str(shared / "code"))
         patch.delenv("PYTHONDONTWRITEBYTECODE", raising=False)
         yield
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """Give a browser; the tests of a file share it."""
+    with browsing() as found:
+        yield found

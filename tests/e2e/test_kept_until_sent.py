@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -10,26 +9,11 @@ from typing import Any
 import httpx
 import pytest
 from PIL import Image
-from web_pages import WAIT, chromium, free_port, missing, serving
-
-try:
-    from playwright.sync_api import Browser, Page, expect, sync_playwright
-except ImportError:  # pragma: no cover
-    sync_playwright = None  # type: ignore[assignment]
+from web_driving import Browser, Page, expect
+from web_pages import WAIT, free_port, serving
 
 pytestmark = pytest.mark.slow
 _TRIES_TO_WAIT_FOR = 6
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    if sync_playwright is None:
-        missing("there is no playwright: uv sync --group dev")
-    expect.set_options(timeout=WAIT)
-    with sync_playwright() as play:
-        found = play.chromium.launch(executable_path=chromium(), args=["--no-sandbox"])
-        yield found
-        found.close()
 
 
 def photo() -> dict[str, Any]:

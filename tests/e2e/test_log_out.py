@@ -3,33 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from web_pages import WAIT, chromium, missing, serving
+from web_driving import Browser, expect
+from web_pages import WAIT, serving
 
 from nextprobe import Job
 from nextprobe.web.passphrase import keep_hash
 
-try:
-    from playwright.sync_api import Browser, expect, sync_playwright
-except ImportError:  # pragma: no cover
-    sync_playwright = None  # type: ignore[assignment]
-
 pytestmark = pytest.mark.slow
 WORDS = "three blue kettles"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    if sync_playwright is None:
-        missing("there is no playwright: uv sync --group dev")
-    expect.set_options(timeout=WAIT)
-    with sync_playwright() as play:
-        found = play.chromium.launch(executable_path=chromium(), args=["--no-sandbox"])
-        yield found
-        found.close()
 
 
 def test_a_window_on_a_job_goes_to_the_login_when_another_logs_out(

@@ -3,56 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import httpx
 import pytest
-from web_pages import WAIT, chromium, free_port, missing, serving
-
-try:
-    from playwright.sync_api import Browser, Page, expect, sync_playwright
-except ImportError:  # pragma: no cover
-    sync_playwright = None  # type: ignore[assignment]
+from web_driving import Browser, expect, log_of, opened, settled, started
+from web_pages import WAIT, free_port, serving
 
 pytestmark = pytest.mark.slow
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    if sync_playwright is None:
-        missing("there is no playwright: uv sync --group dev")
-    path = chromium()
-    expect.set_options(timeout=WAIT)
-    with sync_playwright() as play:
-        found = play.chromium.launch(executable_path=path, args=["--no-sandbox"])
-        yield found
-        found.close()
-
-
-def opened(browser: Browser, address: str, width: int = 1280) -> Page:
-    page = browser.new_context(viewport={"width": width, "height": 900}).new_page()
-    page.set_default_timeout(WAIT)
-    page.goto(address)
-    return page
-
-
-def settled(page: Page) -> None:
-    """Wait until the step that is shown follows from all that is recorded."""
-    expect(page.locator("#step")).not_to_have_attribute("aria-busy", "true")
-    expect(page.locator("#step .step-title")).to_be_visible()
-
-
-def started(base: str, **more: Any) -> str:
-    body = {"key": "intake-0001", "template": "camera", "device": "Brindle 4", **more}
-    found = httpx.post(f"{base}/api/v1/jobs", json=body, timeout=60).raise_for_status()
-    return str(found.json()["job"])
-
-
-def log(base: str, job: str) -> list[dict[str, Any]]:
-    found = httpx.get(f"{base}/api/v1/jobs/{job}/events", timeout=60).raise_for_status()
-    return list(found.json()["events"])
 
 
 def test_a_demo_job_from_the_list_to_its_end_by_keyboard_alone(
@@ -79,7 +37,7 @@ def test_a_demo_job_from_the_list_to_its_end_by_keyboard_alone(
         expect(page.locator("#lesson")).to_contain_text("What was really wrong")
         expect(page.locator("#lesson")).to_contain_text("The right repair")
         job = page.url.rpartition("/")[2]
-        assert [line["kind"] for line in log(base, job)][-1] == "closed"
+        assert [line["kind"] for line in log_of(base, job)][-1] == "closed"
 
 
 def test_a_device_taken_in_and_answered_by_keys(tmp_path: Path, browser: Browser) -> None:
@@ -105,14 +63,14 @@ def test_a_device_taken_in_and_answered_by_keys(tmp_path: Path, browser: Browser
         page.keyboard.press("Enter")  # marks an outcome, records nothing
         expect(page.locator("#step .outcome[aria-pressed=true]")).to_have_count(1)
         job = page.url.rpartition("/")[2]
-        assert len(log(base, job)) == 1
+        assert len(log_of(base, job)) == 1
         page.keyboard.press("Enter")
         expect(page.locator("#log li")).to_have_count(2)
         settled(page)
         page.locator(".last button").click()
         expect(page.locator("#log li")).to_have_count(3)
         expect(page.locator("#log .gone").first).to_be_visible()
-        lines = log(base, job)
+        lines = log_of(base, job)
         assert lines[2]["supersedes"] == 2 and not lines[1]["stands"]
 
 
@@ -129,7 +87,7 @@ def test_a_key_that_is_held_down_records_once(tmp_path: Path, browser: Browser) 
             }"""
         )
         expect(page.locator("#step .outcome[aria-pressed=true]")).to_have_count(1)
-        assert len(log(base, job)) == 1
+        assert len(log_of(base, job)) == 1
 
 
 def test_two_windows_stay_in_step(tmp_path: Path, browser: Browser) -> None:
@@ -176,7 +134,7 @@ def test_a_server_that_is_killed_in_a_job_loses_and_repeats_nothing(
     with serving(tmp_path, port=port) as (_, base):
         expect(page.locator("#log li")).to_have_count(3)
         expect(page.locator(".connection")).to_contain_text("all recorded")
-        assert [line["said"] for line in log(base, job)[1:]] == [
+        assert [line["said"] for line in log_of(base, job)[1:]] == [
             ["before"],
             ["while the server was away"],
         ]

@@ -9,12 +9,8 @@ from typing import Any
 
 import httpx
 import pytest
-from web_pages import WAIT, chromium, missing, serving
-
-try:
-    from playwright.sync_api import Browser, Page, sync_playwright
-except ImportError:  # pragma: no cover
-    sync_playwright = None  # type: ignore[assignment]
+from web_driving import Browser, Page
+from web_pages import WAIT, missing, serving
 
 pytestmark = pytest.mark.slow
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
@@ -31,17 +27,6 @@ def axe() -> str:
             return Path(place).read_text("utf-8")
     missing("axe-core is missing: npm install --prefix ~/.cache/nextprobe-tests axe-core")
     return ""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    if sync_playwright is None:
-        missing("there is no playwright: uv sync --group dev")
-    path = chromium()
-    with sync_playwright() as play:
-        found = play.chromium.launch(executable_path=path, args=["--no-sandbox"])
-        yield found
-        found.close()
 
 
 @pytest.fixture(scope="module")

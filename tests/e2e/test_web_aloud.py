@@ -7,7 +7,7 @@ from typing import Any
 
 import httpx
 import pytest
-from web_driving import Browser, Page, browsing, expect, settled
+from web_driving import Browser, Page, expect, settled
 from web_pages import WAIT, serving
 
 pytestmark = pytest.mark.slow
@@ -26,12 +26,6 @@ Object.defineProperty(navigator, "wakeLock", { value: {
   request: async (what) => { window.awake.push(what); },
 } });
 """
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with browsing() as found:
-        yield found
 
 
 @pytest.fixture(scope="module")

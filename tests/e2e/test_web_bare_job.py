@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -10,7 +9,6 @@ from web_driving import (
     Browser,
     Hands,
     asked,
-    browsing,
     expect,
     job_of,
     opened,
@@ -42,12 +40,6 @@ PATIENT = {
     "J1.7": ".411",
     "J1.8": "OL",
 }
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with browsing() as found:
-        yield found
 
 
 def unfolded(hands: Hands, name: str) -> None:

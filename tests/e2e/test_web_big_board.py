@@ -3,22 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import httpx
 import pytest
 from web_big_board import big_pack
-from web_driving import Browser, Hands, browsing, expect, opened, settled, troubles
+from web_driving import Browser, Hands, expect, opened, settled, troubles
 from web_pages import serving
 
 pytestmark = pytest.mark.slow
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with browsing() as found:
-        yield found
 
 
 def test_a_big_board_is_searched_turned_and_walked_by_keys(

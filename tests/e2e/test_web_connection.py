@@ -12,7 +12,6 @@ from web_driving import (
     Browser,
     Hands,
     Page,
-    browsing,
     entered,
     expect,
     log_of,
@@ -27,12 +26,6 @@ from web_pages import free_port, serving
 pytestmark = pytest.mark.slow
 PINOUT = "1 gnd\n2 CAM_SDA .452\n3 CAM_SCL .461\n4 CAM_CLK .500"
 READINGS = {"J1.2": "0.450", "J1.3": "0.463", "J1.4": "0.498"}
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with browsing() as found:
-        yield found
 
 
 @contextmanager

@@ -15,7 +15,6 @@ from web_driving import (
     Hands,
     Page,
     asked,
-    browsing,
     expect,
     job_of,
     opened,
@@ -60,12 +59,6 @@ JOBS = [
     for pack, jobs in REPAIRED.items()
     for name in jobs
 ]
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with browsing() as found:
-        yield found
 
 
 @pytest.fixture(scope="module")

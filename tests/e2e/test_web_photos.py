@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from io import BytesIO
 from pathlib import Path
 
@@ -12,7 +11,6 @@ from web_driving import (
     Browser,
     Page,
     asked,
-    browsing,
     expect,
     opened,
     said_in,
@@ -31,12 +29,6 @@ PASTE = """async () => {
   const blob = await canvas.convertToBlob({ type: "image/png" });
   await navigator.clipboard.write([new ClipboardItem({ "image/png": blob })]);
 }"""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with browsing() as found:
-        yield found
 
 
 def picture() -> bytes:

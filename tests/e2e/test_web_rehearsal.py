@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from web_driving import Browser, Page, browsing, expect, opened, troubles
+from web_driving import Browser, Page, expect, opened, troubles
 from web_pages import serving
 
 pytestmark = pytest.mark.slow
@@ -17,10 +16,13 @@ REFUSED = """document.addEventListener("securitypolicyviolation", (event) =>
   console.error(`refused: ${event.violatedDirective} ${event.blockedURI}`));"""
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with browsing() as found:
-        yield found
+def packs_page(browser: Browser, base: str) -> tuple[Page, list[str]]:
+    """Return the page of packs, and a list of what goes wrong or is refused on it."""
+    page = opened(browser, "about:blank")
+    page.add_init_script(REFUSED)
+    wrong = troubles(page)
+    page.goto(f"{base}/packs")
+    return page, wrong
 
 
 def started(page: Page, name: str, devices: int) -> None:
@@ -38,10 +40,7 @@ def test_a_rehearsal_shows_how_far_it_is_and_then_its_pictures(
     pack.mkdir(parents=True)
     (pack / "device.yaml").write_text(BARE)
     with serving(tmp_path, patience=600.0) as (_, base):
-        page = opened(browser, "about:blank")
-        page.add_init_script(REFUSED)
-        wrong = troubles(page)
-        page.goto(f"{base}/packs")
+        page, wrong = packs_page(browser, base)
         started(page, "bare", 2)
         state = page.locator("[data-rehearsal] [role=status]").filter(has_text="devices")
         expect(state).to_contain_text(re.compile("[01] of 2 devices are played"))
@@ -72,10 +71,7 @@ def test_a_rehearsal_shows_how_far_it_is_and_then_its_pictures(
 
 def test_a_rehearsal_is_stopped_and_shows_what_was_played(tmp_path: Path, browser: Browser) -> None:
     with serving(tmp_path, patience=600.0) as (_, base):
-        page = opened(browser, "about:blank")
-        page.add_init_script(REFUSED)
-        wrong = troubles(page)
-        page.goto(f"{base}/packs")
+        page, wrong = packs_page(browser, base)
         started(page, "ferry-terminal", 500)
         stop = page.get_by_role("button", name=re.compile("Stop it"))
         stop.click()

@@ -7,7 +7,7 @@ from typing import Any
 
 import httpx
 import pytest
-from web_driving import FOCUSED, Browser, Page, browsing, entered, opened, started
+from web_driving import FOCUSED, Browser, Page, entered, opened, started
 from web_pages import serving
 
 pytestmark = pytest.mark.slow
@@ -41,12 +41,6 @@ SEEN = f"""() => {{
   }}
   return `covered: ${{name}}`;
 }}"""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with browsing() as found:
-        yield found
 
 
 @pytest.fixture(scope="module")

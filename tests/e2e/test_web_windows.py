@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from web_driving import (
     Browser,
     Page,
-    browsing,
     entered,
     expect,
     log_of,
@@ -23,12 +21,6 @@ from web_pages import serving
 
 pytestmark = pytest.mark.slow
 PINOUT = "1 gnd\n2 CAM_SDA .452\n3 CAM_SCL .461\n4 CAM_CLK .500"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with browsing() as found:
-        yield found
 
 
 def known(base: str) -> str:
