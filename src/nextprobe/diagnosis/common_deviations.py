@@ -12,6 +12,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +21,8 @@ from numpy.typing import NDArray
 from nextprobe.circuit import FaultTable
 
 FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+IntArray = NDArray[np.intp]
 
 _CLAMP, _SERIES, _LEAK, _RESISTANCE = 2.0, 0.3, 0.5, 0.05
 """Standard deviation of ln(parameter) of a clamp, its series resistance, a load on a rail and a
@@ -57,6 +61,7 @@ class CommonDeviations:
     def __init__(self, table: FaultTable, points: Collection[str]) -> None:
         nets = [point for point in table.points if "." not in point]
         self._columns = _columns(table, nets)
+        self._column_of: dict[tuple[str, ...], IntArray] = {}
         rows = [self._felt(table, net) * (_PREFERRED if net in points else 1.0) for net in nets]
         felt = np.stack([row for row in rows if row.any()] or [np.zeros(len(self._columns))])
         _, strengths, directions = np.linalg.svd(felt, full_matrices=False)
@@ -79,29 +84,12 @@ class CommonDeviations:
         """
         return np.asarray(np.sqrt(1.0 - _OWN) * self._basis @ self._felt(table, point))
 
-    def share_of_a_clamp(self, table: FaultTable, point: str) -> float:
-        """Return how much a reading is moved next to one that a single clamp decides, 0.1 to 1.
-
-        A rail that is loaded to a few millivolts can not be off by as much as a free clamp.
-        """
-        return float(np.clip(self._length(table, point) / _ONE_CLAMP, _LEAST_MOVED, 1.0))
-
-    def _length(self, table: FaultTable, point: str) -> float:
-        slopes = zip(table.sensitivities[table.index(point)], table.parameters, strict=True)
-        moves = [slope * deviation for slope, name in slopes for _, deviation in _parts(name)]
-        return float(np.linalg.norm(moves))
-
     def _felt(self, table: FaultTable, point: str) -> FloatArray:
         """Return the dependence on all quantities as a unit vector, or zero where there is none."""
-        felt, own = np.zeros(len(self._columns)), 0.0
-        slopes = table.sensitivities[table.index(point)]
-        for slope, name in zip(slopes, table.parameters, strict=True):
-            for column, deviation in _parts(name):
-                if column in self._columns:
-                    felt[self._columns[column]] += slope * deviation
-                else:
-                    own += (slope * deviation) ** 2
-        length = float(np.sqrt(felt @ felt + own))
+        moves, column = _moves(table, point), self._columns_for(table)
+        shared = column >= 0
+        felt = np.bincount(column[shared], moves[shared], len(self._columns)).astype(np.float64)
+        length = float(np.sqrt(felt @ felt + (moves[~shared] ** 2).sum()))
         if length <= _UNFELT:
             return np.zeros_like(felt)
         conducting = _conducting(table, point)
@@ -112,12 +100,65 @@ class CommonDeviations:
             felt[self._columns[conducting]] = np.sqrt(_CURVED)
         return felt
 
+    def _columns_for(self, table: FaultTable) -> IntArray:
+        """Return the place of each quantity that a table's parameters deviate by; -1 for none."""
+        if table.parameters not in self._column_of:
+            names = _quantities(table.parameters).names
+            found = [self._columns.get(name, -1) for name in names]
+            self._column_of[table.parameters] = np.array(found, dtype=np.intp)
+        return self._column_of[table.parameters]
+
+
+def share_of_a_clamp(table: FaultTable, point: str) -> float:
+    """Return how much a reading is moved next to one that a single clamp decides, 0.1 to 1.
+
+    A rail that is loaded to a few millivolts can not be off by as much as a free clamp.
+    """
+    length = float(np.linalg.norm(_moves(table, point)))
+    return float(np.clip(length / _ONE_CLAMP, _LEAST_MOVED, 1.0))
+
+
+@dataclass(frozen=True, eq=False)
+class _Quantities:
+    """What K parameters deviate by, Q quantities altogether.
+
+    Parameters
+    ----------
+    names : tuple of str, length Q
+    parameter : ndarray of int, shape (Q,)
+        The parameter that each belongs to.
+    deviation : ndarray, shape (Q,)
+        Standard deviation of ln(parameter) by it.
+    junction : ndarray of bool, shape (K,)
+        Which parameters are of junctions to ground that all pins of a kind share.
+    """
+
+    names: tuple[str, ...]
+    parameter: IntArray
+    deviation: FloatArray
+    junction: BoolArray
+
+
+@lru_cache(maxsize=64)
+def _quantities(parameters: tuple[str, ...]) -> _Quantities:
+    found = [(place, *part) for place, name in enumerate(parameters) for part in _parts(name)]
+    places, names, deviations = zip(*found, strict=True) if found else ((), (), ())
+    junction = np.array([_is_junction(name) for name in parameters], dtype=np.bool_)
+    return _Quantities(names, np.array(places, dtype=np.intp), np.array(deviations), junction)
+
+
+def _moves(table: FaultTable, point: str) -> FloatArray:
+    """Return how far one deviation of each quantity moves a reading [V], shape (Q,)."""
+    known = _quantities(table.parameters)
+    slopes = table.sensitivities[table.index(point)]
+    return np.asarray(slopes[known.parameter] * known.deviation)
+
 
 def _conducting(table: FaultTable, point: str) -> str | None:
     """Return a name for the junctions that may conduct at a point; None if it is one at most."""
     slopes = table.sensitivities[table.index(point)]
-    named = zip(slopes, table.parameters, strict=True)
-    names = [name for slope, name in named if _is_junction(name) and abs(slope) > _CONDUCTS]
+    may = np.flatnonzero(_quantities(table.parameters).junction & (np.abs(slopes) > _CONDUCTS))
+    names = [table.parameters[place] for place in may]
     return f"conducting {' '.join(sorted(map(_alike, names)))}" if len(names) > 1 else None
 
 
@@ -134,7 +175,7 @@ def _alike(parameter: str) -> str:
 
 def _columns(table: FaultTable, nets: Sequence[str]) -> Mapping[str, int]:
     """Return the place of each shared quantity; what only one net has is no shared one."""
-    names = dict.fromkeys(column for name in table.parameters for column, _ in _parts(name))
+    names = dict.fromkeys(_quantities(table.parameters).names)
     several = Counter(found for net in nets if (found := _conducting(table, net)) is not None)
     shared = [name for name, count in several.items() if count > 1]
     return {name: index for index, name in enumerate((*names, *shared))}

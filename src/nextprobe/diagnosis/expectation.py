@@ -24,7 +24,7 @@ from nextprobe.board import (
 )
 from nextprobe.circuit import FaultTable
 from nextprobe.diagnosis.candidates import Candidate
-from nextprobe.diagnosis.common_deviations import CommonDeviations
+from nextprobe.diagnosis.common_deviations import CommonDeviations, share_of_a_clamp
 from nextprobe.diagnosis.coverage import covered_nets
 from nextprobe.diagnosis.effects import site_of
 from nextprobe.diagnosis.fault_sets import FaultSets
@@ -263,7 +263,7 @@ class Expectations:
         if setup.mode is MeterMode.DIODE and reference is None and published is None:
             table, name = self._table_with(point, setup)
             most = _LARGEST_SHARE * abs(float(mean[-1])) / max(float(spread[-1]), 1e-12)
-            spread = spread * min(self._deviations.share_of_a_clamp(table, name), most)
+            spread = spread * min(share_of_a_clamp(table, name), most)
         inherit = spread / spread[-1] if spread[-1] > 0.0 else np.ones_like(spread)
         common = self._common(point, setup, reference is not None) * spread[-1]
         noise = _noise(meter, mean)
