@@ -42,8 +42,10 @@ def test_a_rehearsal_shows_how_far_it_is_and_then_its_pictures(
     with serving(tmp_path, patience=600.0) as (_, base):
         page, wrong = packs_page(browser, base)
         started(page, "bare", 2)
-        state = page.locator("[data-rehearsal] [role=status]").filter(has_text="devices")
-        expect(state).to_contain_text(re.compile("[01] of 2 devices are played"))
+        state = page.locator("[data-pack=bare] [data-state]")
+        expect(state).to_contain_text(re.compile("order [0-9]+ of at most 60, on device [0-9]+"))
+        expect(state.locator("progress")).to_have_attribute("max", "60")
+        expect(state).to_contain_text(re.compile("[01] of 2 devices are played"), timeout=PATIENCE)
         expect(state.locator("progress")).to_have_attribute("max", "2")
         expect(page.locator(".plots")).to_be_visible(timeout=PATIENCE)
         expect(state).to_contain_text(re.compile("^2 devices are played"))
@@ -75,7 +77,7 @@ def test_a_rehearsal_is_stopped_and_shows_what_was_played(tmp_path: Path, browse
         started(page, "ferry-terminal", 500)
         stop = page.get_by_role("button", name=re.compile("Stop it"))
         stop.click()
-        state = page.locator("[data-rehearsal] [role=status]").filter(has_text="devices")
+        state = page.locator("[data-rehearsal] [data-state]").filter(has_text="devices")
         expect(state).to_contain_text(
             re.compile(r"Stopped after \d+ of 500 devices"), timeout=PATIENCE
         )

@@ -18,7 +18,7 @@ from nextprobe.trials.device import families_left
 from nextprobe.trials.prices import with_prices
 from nextprobe.trials.ready import Shelf, drawn_faults, shelf_digest
 from nextprobe.trials.record import DeviceRecord, record_from
-from nextprobe.trials.rehearsal import Plan, Roots, drawn, rehearse, tuned_orders
+from nextprobe.trials.rehearsal import Plan, Roots, Tuning, drawn, rehearse, tuned_orders
 from nextprobe.trials.report import report
 from nextprobe.trials.strategies import NAMES, STATIC
 
@@ -93,6 +93,18 @@ def test_who_stops_listening_keeps_what_was_done() -> None:
     playing = rehearse(BOARDLESS, Plan(("scanner",), 50, strategies=CHEAP, calibrate=False))
     assert next(playing).number == 0
     playing.close()
+
+
+@pytest.mark.parametrize("processes", [1, 2])
+def test_the_tuning_tells_how_far_it_is_from_any_process(processes: int) -> None:
+    functions = tuple(pannier().functions)[:2]
+    plan = Plan(functions, 1, 1, training=2, tries=4)
+    heard: list[Tuning] = []
+    found = dict(tuned_orders(BOARDLESS, plan, processes=processes, hear=heard.append))
+    for name in functions:
+        at = [(each.order, each.device) for each in heard if each.complaint == name]
+        assert at[:2] == [(1, 1), (1, 2)]
+        assert [order for order, device in at if device == 1] == [*range(1, found[name].tried + 1)]
 
 
 @pytest.mark.parametrize(

@@ -93,6 +93,18 @@ def test_it_is_stopped_while_it_runs_and_that_is_no_failure(tmp_path: Path) -> N
         known.close()
 
 
+def test_it_says_what_it_does_from_the_first_order_on(tmp_path: Path) -> None:
+    known, found = started(tmp_path)
+    try:
+        assert comes_true(lambda: "order 1 of" in getattr(found.progress(), "about", ""))
+        at = found.progress()
+        assert at is not None and at.doing == "tuning static orders"
+        assert 0 <= at.done < at.of
+    finally:
+        known.close()
+    assert found.progress() is None
+
+
 def test_nothing_is_left_when_the_server_ends(tmp_path: Path) -> None:
     known, found = started(tmp_path)
     known.close()

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
-from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -17,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from nextprobe.cli.rehearsal_file import RehearsalFile
+    from nextprobe.cli.rehearsal_progress import Watched
     from nextprobe.trials.ready import Shelf
     from nextprobe.trials.rehearsal import Plan
     from nextprobe.trials.report import Report
@@ -59,6 +58,9 @@ def rehearse(
         str, typer.Option(help="What devices are really like; see the page on rehearsal.")
     ] = "matched",
     plots: Annotated[Path | None, typer.Option(help="Folder for pictures (SVG).")] = None,
+    progress: Annotated[
+        Path | None, typer.Option(help="File that says how far it is, for another program.")
+    ] = None,
     processes: Annotated[int, typer.Option(min=1, help="How many to share the work.")] = 2,
     as_json: JsonOption = False,
 ) -> None:
@@ -68,6 +70,7 @@ def rehearse(
     """
     from nextprobe.cli.rehearsal_file import InMemory, RehearsalFile  # noqa: PLC0415
     from nextprobe.cli.rehearsal_json import report_data  # noqa: PLC0415
+    from nextprobe.cli.rehearsal_progress import Watched  # noqa: PLC0415
     from nextprobe.cli.rehearsal_tables import report_tables  # noqa: PLC0415
     from nextprobe.cli.session import Session  # noqa: PLC0415
     from nextprobe.cli.tables import line  # noqa: PLC0415
@@ -80,7 +83,8 @@ def rehearse(
         resume or Path(), _header(shelf, plan, prices)
     )
     kept.open()
-    stopped = _play(shelf, plan, kept, min(processes, os.cpu_count() or 1), opening)
+    watched = Watched(progress)
+    stopped = _play(shelf, plan, kept, watched, min(processes, os.cpu_count() or 1), opening)
     records = list(kept.upto(devices))
     if not records:
         typer.echo("Stopped before the first device was done.", err=True)
@@ -179,56 +183,47 @@ def _play(
     shelf: Shelf,
     plan: Plan,
     kept: RehearsalFile,
+    watched: Watched,
     processes: int,
     opening: Callable[[], Shelf],
 ) -> bool:
     """Play what has not been played yet; tell whether somebody stopped it."""
     from nextprobe.trials.rehearsal import rehearse as run  # noqa: PLC0415
-    from nextprobe.trials.rehearsal import tuned_orders  # noqa: PLC0415
 
-    orders = tuned_orders(shelf, plan, kept.orders, processes=processes, opening=opening)
+    crew: dict[str, Any] = {"processes": processes, "opening": opening}
     try:
-        with _bar("tuning static orders", len(plan.complaints), len(kept.orders)) as step:
-            for complaint, tuned in orders:
-                kept.add_order(complaint, tuned)
-                step()
+        _tune(shelf, plan, kept, watched, crew)
         known = {name: tuned.order for name, tuned in kept.orders.items()}
         done = {record.number for record in kept.upto(plan.devices)}
-        with _bar("devices", plan.devices, len(done)) as step:
-            for record in run(shelf, plan, known, done=done, processes=processes, opening=opening):
+        with watched.stage("playing devices", plan.devices, len(done)) as move:
+            playing = run(shelf, plan, known, done=done, **crew)
+            for count, record in enumerate(playing, len(done) + 1):
                 kept.add(record)
-                step()
+                move(count, "")
     except KeyboardInterrupt:
         return True
     return False
 
 
-@contextmanager
-def _bar(title: str, total: int, done: int) -> Iterator[Callable[[], None]]:
-    """Show how far it is, with the time that is left; nothing where nobody watches."""
-    from rich.console import Console  # noqa: PLC0415
-    from rich.progress import (  # noqa: PLC0415
-        BarColumn,
-        MofNCompleteColumn,
-        Progress,
-        TextColumn,
-        TimeRemainingColumn,
-    )
+def _tune(
+    shelf: Shelf, plan: Plan, kept: RehearsalFile, watched: Watched, crew: dict[str, Any]
+) -> None:
+    """Tune the static orders that are missing, which may take longer than all devices."""
+    from nextprobe.cli.rehearsal_progress import Tunings, most_orders  # noqa: PLC0415
+    from nextprobe.trials.rehearsal import tuned_orders  # noqa: PLC0415
+    from nextprobe.trials.strategies import BEST_STATIC  # noqa: PLC0415
 
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
-    # Without a thread of its own: processes are forked while it is shown.
-    progress = Progress(
-        *columns, TimeRemainingColumn(), console=Console(stderr=True), transient=True,
-        auto_refresh=False,
-    )  # fmt: skip
-    with progress:
-        bar = progress.add_task(title, total=total, completed=done)
-        progress.refresh()
-
-        def step() -> None:
-            progress.update(bar, advance=1, refresh=True)
-
-        yield step
+    wanted = set(plan.complaints) if BEST_STATIC in plan.strategies else set()
+    if wanted <= set(kept.orders):
+        return
+    each, finished = most_orders(plan), set(kept.orders) & wanted
+    titles = {name: function.title for name, function in shelf.pack.functions.items()}
+    stage = watched.stage("tuning static orders", each * len(wanted), each * len(finished))
+    with stage as move:
+        tunings = Tunings(plan, titles, move, finished)
+        for complaint, tuned in tuned_orders(shelf, plan, kept.orders, hear=tunings.hear, **crew):
+            kept.add_order(complaint, tuned)
+            tunings.finish(complaint)
 
 
 def _draw(found: Report, currency: str, folder: Path) -> None:

@@ -4,22 +4,29 @@ from __future__ import annotations
 
 import signal
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from dataclasses import dataclass, field
 from functools import partial
-from multiprocessing import active_children
-from typing import TypeVar
+from multiprocessing import SimpleQueue, active_children
+from typing import Any, TypeVar
 
 from nextprobe.diagnosis import Case
 from nextprobe.trials.ready import Shelf
 from nextprobe.trials.strategies import Advised
 
 Opening = Callable[[], Shelf]
+Hearing = Callable[[Any], None]
 _T = TypeVar("_T")
 
 # Jobs of one complaint share what they compute, some megabytes each; it is begun anew after so many
 # jobs, so that memory stays bounded.
 _SHARED_BY = 40
+_HEARD_EVERY = 0.5
+"""How often it is looked whether other processes have told something [s]."""
+
+
+def unheard(_news: Any) -> None:
+    """Do nothing with what a task tells."""
 
 
 @dataclass
@@ -48,10 +55,11 @@ class Roots:
 
 @dataclass
 class Bench:
-    """What a process keeps from task to task."""
+    """What a process keeps from task to task, and whom it tells how far a task is."""
 
     roots: Roots
     advised: dict[int, Advised] = field(default_factory=dict)
+    tell: Hearing = unheard
 
 
 @dataclass(frozen=True)
@@ -65,11 +73,14 @@ class Crew:
     opening : callable or None
         Opens the shelf anew in another process; without it processes have to be forked, since a
         shelf itself can not be sent.
+    hear : callable
+        Is called with whatever a task tells before it is done, always in this process.
     """
 
     shelf: Shelf
     processes: int = 1
     opening: Opening | None = None
+    hear: Hearing = unheard
 
     def each(self, work: Callable[..., _T], tasks: Sequence[tuple[object, ...]]) -> Iterator[_T]:
         """Do tasks, each a call of `work` with a bench and the task; what is done first is first.
@@ -77,17 +88,17 @@ class Crew:
         Whoever stops listening stops the crew, and what is being done is lost.
         """
         if self.processes <= 1 or len(tasks) < 2:
-            bench = Bench(Roots(self.shelf))
+            bench = Bench(Roots(self.shelf), tell=self.hear)
             for task in tasks:
                 yield work(bench, *task)
             return
         opening = self.opening or partial(_same, self.shelf)
         others = set(active_children())
-        pool = ProcessPoolExecutor(self.processes, initializer=_open, initargs=(opening,))
+        news: SimpleQueue[Any] = SimpleQueue()
+        pool = ProcessPoolExecutor(self.processes, initializer=_open, initargs=(opening, news))
         waiting = [pool.submit(_on_bench, work, task) for task in tasks]
         try:
-            for finished in as_completed(waiting):
-                yield finished.result()
+            yield from self._finished(waiting, news)
         except BaseException:
             # Else the program would wait at its end for devices that nobody wants any more.
             pool.shutdown(wait=False, cancel_futures=True)
@@ -95,6 +106,15 @@ class Crew:
                 child.terminate()
             raise
         pool.shutdown()
+
+    def _finished(self, waiting: Sequence[Future[_T]], news: SimpleQueue[Any]) -> Iterator[_T]:
+        left = set(waiting)
+        while left:
+            done, left = wait(left, _HEARD_EVERY, FIRST_COMPLETED)
+            while not news.empty():
+                self.hear(news.get())
+            for finished in done:
+                yield finished.result()
 
 
 def _same(shelf: Shelf) -> Shelf:
@@ -104,10 +124,10 @@ def _same(shelf: Shelf) -> Shelf:
 _BENCHES: list[Bench] = []
 
 
-def _open(opening: Opening) -> None:
+def _open(opening: Opening, news: SimpleQueue[Any]) -> None:
     # A Ctrl-C is for the process that collects; it stops the others.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    _BENCHES[:] = [Bench(Roots(opening()))]
+    _BENCHES[:] = [Bench(Roots(opening()), tell=news.put)]
 
 
 def _on_bench(work: Callable[..., _T], task: tuple[object, ...]) -> _T:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,7 +11,7 @@ from nextprobe.diagnosis import LOOK_AHEADS, Case
 from nextprobe.diagnosis.candidates import Candidate
 from nextprobe.errors import MisuseError
 from nextprobe.trials.checkpoints import forecasts, placed_readings
-from nextprobe.trials.crew import Bench, Crew, Opening, Roots
+from nextprobe.trials.crew import Bench, Crew, Opening, Roots, unheard
 from nextprobe.trials.device import SimulatedDevice, families_left
 from nextprobe.trials.independent.rates import rate_factors
 from nextprobe.trials.independent.worlds import MATCHED
@@ -92,6 +92,24 @@ class Plan:
 
 
 @dataclass(frozen=True)
+class Tuning:
+    """How far the tuning of a static order is.
+
+    Parameters
+    ----------
+    complaint : str
+    order : int
+        Which order is tried, from 1.
+    device : int
+        Which training device it is played on, from 1.
+    """
+
+    complaint: str
+    order: int
+    device: int
+
+
+@dataclass(frozen=True)
 class Drawn:
     """A device that can be drawn again, the same each time.
 
@@ -146,15 +164,17 @@ def tuned_orders(
     *,
     processes: int = 1,
     opening: Opening | None = None,
+    hear: Callable[[Tuning], None] = unheard,
 ) -> Iterator[tuple[str, Tuned]]:
     """Tune a static order for each complaint that is not `known`; each is yielded as it is done.
 
-    Parameters are those of :func:`rehearse`.
+    Parameters are those of :func:`rehearse`; `hear` is called with how far it is, since the
+    tuning may take longer than all that is played after it.
     """
     if BEST_STATIC not in plan.strategies:
         return
     missing = [name for name in dict.fromkeys(plan.complaints) if name not in known]
-    crew = Crew(shelf, processes, opening)
+    crew = Crew(shelf, processes, opening, hear)
     yield from crew.each(_tuned, [(plan, name) for name in missing])
 
 
@@ -197,8 +217,12 @@ def rehearse(
 
 def _tuned(bench: Bench, plan: Plan, complaint: str) -> tuple[str, Tuned]:
     only = Plan((complaint,), plan.training, plan.seed)
+    orders = 0
 
     def cost(order: Order, number: int) -> float:
+        nonlocal orders
+        orders += number == 0
+        bench.tell(Tuning(complaint, orders, number + 1))
         each = drawn(bench.roots, only, number, TRAINING)
         return play(each.case, each.device(), StaticOrder(order)).price
 

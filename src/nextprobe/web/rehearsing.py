@@ -23,6 +23,31 @@ _LONGEST_WORDS = 400
 _LAST_WAIT = 3.0
 
 
+@dataclass(frozen=True)
+class Progress:
+    """What a rehearsal does just now, and how far that is.
+
+    Parameters
+    ----------
+    doing : str
+        ``tuning static orders``, then ``playing devices``.
+    about : str
+        Which one, in words.
+    done : float
+        Of `of`.
+    of : int
+        How many orders at most, or devices.
+    left : float or None
+        How long this takes still, at most [s]; None as long as nobody can tell.
+    """
+
+    doing: str
+    about: str
+    done: float
+    of: int
+    left: float | None
+
+
 @dataclass
 class Rehearsal:
     """A rehearsal that was started.
@@ -61,6 +86,15 @@ class Rehearsal:
         except OSError:
             return 0
         return min(self.planned, sum(b'"device":' in line for line in lines))
+
+    def progress(self) -> Progress | None:
+        """Return what it does just now; None before it does anything, and after its end."""
+        if not self.running:
+            return None
+        try:
+            return Progress(**json.loads((self.folder / "progress").read_text("utf-8")))
+        except (OSError, ValueError, TypeError):
+            return None
 
     def ask_to_stop(self) -> None:
         """Have it end and say what was played by then; nothing happens if it has ended."""
@@ -136,6 +170,7 @@ class Rehearsals:
                 str(place),
                 "rehearse", str(folder), "--devices", str(devices), "--json", "--processes", "1",
                 "--resume", str(place / "devices"), "--plots", str(place / "plots"),
+                "--progress", str(place / "progress"),
                 *(["--complaint", complaint] if complaint else []),
             ]  # fmt: skip
             with (place / "report").open("wb") as report, (place / "said").open("wb") as said:

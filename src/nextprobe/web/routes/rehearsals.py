@@ -11,7 +11,8 @@ from nextprobe.errors import MisuseError
 from nextprobe.web.asking import PackName, WorkshopHere, errors
 from nextprobe.web.bodies import Body, Line
 from nextprobe.web.pack_shelf import pack_folder, read_pack
-from nextprobe.web.rehearsing import Rehearsals
+from nextprobe.web.plainly import sent
+from nextprobe.web.rehearsing import Progress, Rehearsals
 from nextprobe.web.shapes import many, maybe, shape
 from nextprobe.web.trouble import NotHereError
 from nextprobe.web.workshop import Workshop
@@ -26,6 +27,7 @@ RehearsalAnswer = shape(
     stopped=(bool, "whether somebody has stopped it"),
     planned=(int, "how many devices; 0 if none was started"),
     done=(int, "how many are played"),
+    progress=(maybe(Progress), "what it does just now; nothing if it does not run"),
     complaint=(str, "which function fails; all if empty"),
     started=(float, "[s since the epoch]"),
     failed=(str, "why it has not run to its end; empty if it has"),
@@ -119,13 +121,16 @@ def _rehearsals(request: Request) -> Rehearsals:
 def _shown(rehearsals: Rehearsals, workshop: Workshop, pack: str) -> dict[str, Any]:
     contents, _ = read_pack(pack_folder(workshop.settings, workshop.home, pack))
     found = rehearsals.of(pack)
-    none = {"running": False, "stopped": False, "planned": 0, "done": 0, "complaint": "",
-            "started": 0.0, "failed": "", "report": None, "plots": []}  # fmt: skip
+    none: dict[str, Any] = {
+        "running": False, "stopped": False, "planned": 0, "done": 0, "progress": None,
+        "complaint": "", "started": 0.0, "failed": "", "report": None, "plots": [],
+    }  # fmt: skip
     shown = {
         "running": found.running,
         "stopped": found.stopped,
         "planned": found.planned,
         "done": found.done(),
+        "progress": sent(found.progress()),
         "complaint": found.complaint,
         "started": found.started,
         "failed": found.failed(),

@@ -12,7 +12,8 @@ const STRATEGIES = /** @type {Record<string, string>} */ ({
 /** @param {any} pack */
 export function rehearsalOf(pack) {
   const path = `/packs/${encodeURIComponent(pack.name)}/rehearsal`;
-  const state = h("div", { role: "status" });
+  const said = h("p", { role: "status" });
+  const detail = h("div");
   const result = h("div");
   const devices = /** @type {HTMLInputElement} */ (h("input", { id: `devices-${pack.name}`, type: "number", min: "1", max: "2000", value: "20" }));
   const complaint = /** @type {HTMLSelectElement} */ (h("select", { id: `rehearsed-${pack.name}` }, h("option", { value: "" }, "every function"),
@@ -22,7 +23,10 @@ export function rehearsalOf(pack) {
     clearTimeout(timer);
     const found = await ask(path).catch(() => null);
     if (!found) return;
-    fill(state, words(found, stop));
+    const [stage, ...more] = words(found, stop);
+    // What is read aloud changes with the stage, and not with every device.
+    if (said.textContent !== stage) said.textContent = stage;
+    fill(detail, more);
     if (found.running) timer = setTimeout(look, EVERY);
     fill(result, found.report && figures(found, `/api/v1${path}`));
   };
@@ -38,17 +42,41 @@ export function rehearsalOf(pack) {
       h("div", { class: "field" }, h("label", { for: devices.id }, "Simulated devices"), devices),
       h("div", { class: "field" }, h("label", { for: complaint.id }, "Which function fails"), complaint),
       h("button", { class: "key" }, "Start")),
-    state, result);
+    h("div", { "data-state": "" }, said, detail), result);
 }
 
-/** @param {any} found @param {() => void} stop */
+/** The stage it is in, then what shows how far it is. @param {any} found @param {() => void} stop @returns {[string, ...(HTMLElement | string)[]]} */
 function words(found, stop) {
-  if (found.failed) return h("p", { class: "trouble" }, `It did not run to its end: ${found.failed}`);
-  if (!found.planned) return null;
-  const text = found.running ? `${found.done} of ${found.planned} devices are played` + (found.done ? "" : "; static orders are tuned first")
-    : found.stopped ? `Stopped after ${found.done} of ${found.planned} devices` : `${found.done} devices are played`;
-  return [h("p", {}, text), h("progress", { max: found.planned, value: found.done, "aria-label": text }),
-    found.running && h("button", { type: "button", class: "key", onclick: stop }, "Stop it; what was played is shown")];
+  if (found.failed) return ["", h("p", { class: "trouble" }, `It did not run to its end: ${found.failed}`)];
+  if (!found.planned) return [""];
+  if (found.running) {
+    const [stage, ...more] = going(found);
+    return [stage, ...more, h("button", { type: "button", class: "key", onclick: stop }, "Stop it; what was played is shown")];
+  }
+  const text = found.stopped ? `Stopped after ${found.done} of ${found.planned} devices` : `${found.done} devices are played`;
+  return [text, bar(text, found.done, found.planned)];
+}
+
+/** What it does just now: orders are tuned first, which may take longer than the devices. @param {any} found @returns {[string, ...(HTMLElement | string)[]]} */
+function going(found) {
+  const { doing, about, done, of, left } = found.progress ?? { doing: "", done: 0, of: 1 };
+  const time = left === null || left === undefined ? "" : `; ${spell(left)} still`;
+  if (!doing) return ["The pack is opened …", bar("The pack is opened", 0, 1)];
+  if (doing.startsWith("tuning")) return [
+    "First a strong rival: for each function the best fixed order of steps is sought, on devices that are not scored.",
+    h("p", {}, `${about || "It begins"}${time && `${time} at most`}.`), bar("Orders tried", done, of)];
+  const text = `${found.done} of ${found.planned} devices are played`;
+  return ["Now the devices are played.", h("p", {}, `${text}${time}.`), bar(text, found.done, found.planned)];
+}
+
+/** @param {string} name @param {number} value @param {number} max */
+function bar(name, value, max) {
+  return h("progress", { max, value: String(value), "aria-label": name });
+}
+
+/** @param {number} seconds */
+function spell(seconds) {
+  return seconds < 90 ? `about ${Math.max(5, Math.round(seconds / 5) * 5)}\u00a0s` : seconds < 5400 ? `about ${Math.round(seconds / 60)}\u00a0min` : `about ${Math.round(seconds / 3600)}\u00a0h`;
 }
 
 /** @param {any} found @param {string} base */
