@@ -21,7 +21,7 @@ from nextprobe.circuit.network import Bools, Floats
 from nextprobe.circuit.probe import HealthyProbe
 from nextprobe.circuit.problem import Problem
 from nextprobe.circuit.screen import EffectArrays, arrays_of
-from nextprobe.circuit.sensitivities import Parameters
+from nextprobe.circuit.sensitivities import Parameters, transfer_resistances
 from nextprobe.circuit.solve import solve
 from nextprobe.errors import Finding, SolverError, Where
 
@@ -76,13 +76,17 @@ class DrivenReadings:
         """Healthy solutions, one per node other than the reference that could be solved."""
         nodes = [node for node in self.rows_of if node >= 0]
         probes = [HealthyProbe(self.circuit, self.arrays, node) for node in nodes]
-        solved = []
-        for probe, answer in zip(probes, solve([each.problem for each in probes]), strict=True):
+        answers = solve([each.problem for each in probes])
+        solved, found = [], []
+        for probe, answer in zip(probes, answers, strict=True):
             if answer is None:
                 self._unsolved(self.points[self.rows_of[probe.node][0]], "healthy")
             else:
-                probe.settle(answer)
                 solved.append(probe)
+                found.append(answer)
+        transfers = transfer_resistances([each.problem for each in solved], found)
+        for probe, answer, transfer in zip(solved, found, transfers, strict=True):
+            probe.settle(answer, transfer)
         return solved
 
     def shifts(self) -> Shifts:

@@ -101,12 +101,12 @@ class Drive:
     @cached_property
     def least_shown_current(self) -> float:
         """Current that a circuit draws at the edge of over-range [A]; less is over-range."""
-        # Takes long to import, and whoever finds a table ready does not need it.
-        from scipy.optimize import brentq  # noqa: PLC0415
-
         full_scale = self.meter_range.full_scale
         if self.meter_range.mode not in RESISTANCE_MODES:
             return float(self.outside_current(np.array([full_scale]))[0])
+        # Takes long to import, and whoever reads junctions or finds a table ready does without.
+        from scipy.optimize import brentq  # noqa: PLC0415
+
         return float(brentq(self._excess, 0.0, abs(self.largest))) / full_scale
 
     def _excess(self, volts: float) -> float:

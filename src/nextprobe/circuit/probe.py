@@ -11,7 +11,7 @@ from nextprobe.circuit.network import Bools, Elements, Floats, Ints
 from nextprobe.circuit.problem import Problem
 from nextprobe.circuit.region import Region, region_of
 from nextprobe.circuit.screen import EffectArrays, Operating
-from nextprobe.circuit.sensitivities import Parameters, transfer_resistances
+from nextprobe.circuit.sensitivities import Parameters
 
 OVER_RANGE_MARGIN = 0.5
 """Share of the missing current that a fault must be able to draw to be solved."""
@@ -47,11 +47,11 @@ class HealthyProbe:
         full[self.node] = True
         return full
 
-    def settle(self, solution: Floats) -> None:
-        """Take the solution of `problem`."""
+    def settle(self, solution: Floats, transfer: Floats) -> None:
+        """Take the solution of `problem`, and its transfer resistances."""
         nodes = self._region(self._mask).nodes
         self._volts[nodes] = solution
-        self._transfer[nodes] = transfer_resistances(self.problem, solution)
+        self._transfer[nodes] = transfer
 
     @property
     def volts(self) -> float:
@@ -79,6 +79,8 @@ class HealthyProbe:
             Movement of the probe that counts [V]. At a probe that reads over-range only a
             current that could bring it into range counts.
         """
+        if not self._arrays.count:
+            return np.zeros(0, dtype=np.int64)
         drive = self._circuit.drive
         volts = np.array([self.volts])
         if not drive.shown(volts)[1][0]:

@@ -10,20 +10,25 @@ from nextprobe.circuit.branch import Branch
 from nextprobe.circuit.junction import current_and_slope, current_to_parameters
 from nextprobe.circuit.network import Elements, Floats, summed
 from nextprobe.circuit.problem import Problem
-from nextprobe.circuit.solve import LEAST_CONDUCTANCE
+from nextprobe.circuit.solve import LEAST_CONDUCTANCE, groups
 from nextprobe.circuit.stack import Stack
 
 
-def transfer_resistances(problem: Problem, voltages: Floats) -> Floats:
-    """Return the volts at the probe per ampere into each node, (N,) [ohm].
+def transfer_resistances(problems: Sequence[Problem], voltages: Sequence[Floats]) -> list[Floats]:
+    """Return the volts at the probe per ampere into each node of each problem, (N,) [ohm].
 
-    The Jacobian of two-terminal branches is symmetric, so that one solve gives all.
+    The Jacobian of two-terminal branches is symmetric, so that one solve a problem gives all.
     """
-    stack = Stack([problem], LEAST_CONDUCTANCE)
-    _, jacobian = stack.equations(stack.padded([voltages]))
-    unit = np.zeros((1, stack.size))
-    unit[0, 0] = 1.0
-    return stack.unpadded(stack.linear_solution(jacobian, unit)[0], 0)
+    found: list[Floats] = [np.zeros(0)] * len(problems)
+    for group in groups(problems):
+        stack = Stack([problems[index] for index in group], LEAST_CONDUCTANCE)
+        _, jacobian = stack.equations(stack.padded([voltages[index] for index in group]))
+        unit = np.zeros((stack.count, stack.size))
+        unit[:, 0] = 1.0
+        solved = stack.linear_solution(jacobian, unit)
+        for place, index in enumerate(group):
+            found[index] = stack.unpadded(solved[place], place)
+    return found
 
 
 def branch_currents(elements: Elements, drop: Floats) -> Floats:

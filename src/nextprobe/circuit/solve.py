@@ -27,7 +27,7 @@ _SIZES = (0, 1, 2, 3, 4, 6, 8, 12, 16, 20, 24, 28, 32, 40, 48, 56, 64, 80, 96, 1
 def solve(problems: Sequence[Problem]) -> list[Floats | None]:
     """Return the node voltages of each problem [V], or None where Newton did not converge."""
     answers: list[Floats | None] = [None] * len(problems)
-    for group in _groups(problems):
+    for group in groups(problems):
         for index, voltages in zip(group, _solve_group([problems[i] for i in group]), strict=True):
             answers[index] = voltages
     for index, voltages in enumerate(answers):
@@ -40,7 +40,7 @@ def _rounded(size: int) -> int:
     return next((each for each in _SIZES if each >= size), -(-size // 32) * 32)
 
 
-def _groups(problems: Sequence[Problem]) -> Iterator[list[int]]:
+def groups(problems: Sequence[Problem]) -> Iterator[list[int]]:
     """Yield problems of like size, as many together as fit well into memory."""
     alike: dict[tuple[int, int], list[int]] = {}
     for index, problem in enumerate(problems):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -21,6 +21,7 @@ from nextprobe.diagnosis.situation import Situation
 from nextprobe.diagnosis.spoken import say_move
 from nextprobe.diagnosis.suspects import Suspect, suspects
 from nextprobe.diagnosis.tables import FaultTables
+from nextprobe.errors import MisuseError
 from nextprobe.packs.schema import Pack
 from nextprobe.planning import Limits, Recommendation, recommend
 from nextprobe.reference import same_bench
@@ -175,8 +176,35 @@ class Case:
         expectations, (_, situation) = self.model.expectations, self.trail[place]
         if expectations is None or not expectations.predicts(point, setup):
             return None
-        usual = expectations.at(point, setup)
+        usual = self.usual(point, setup)
         return as_now(usual, situation, active_sets(self.model, situation.ensemble))
+
+    def usual(self, point: str, setup: BenchSetup) -> Expectation:
+        """Return what is predicted of a reading before any other has sharpened it.
+
+        While nothing was read it says nothing of what readings deviate by together.
+
+        Raises
+        ------
+        MisuseError
+            If there is no board, or no such point on it.
+        """
+        expectations = self.model.expectations
+        if expectations is None:
+            raise MisuseError("no board is known yet")
+        if self.situation.deviating is None:
+            return expectations.before(point, setup)
+        return expectations.at(point, setup)
+
+    def foresee(self, points: Sequence[str], setup: BenchSetup) -> None:
+        """Predict points of a board together, as far as that is faster than one by one."""
+        if self.model.expectations is not None and self.situation.deviating is None:
+            self.model.expectations.foresee(points, setup)
+
+    def solve_board(self) -> Callable[[], object] | None:
+        """Return what prepares the first reading, to be called in any thread; None if all is."""
+        expectations = self.model.expectations
+        return None if expectations is None else expectations.solve_board(BenchSetup())
 
     def recommend(self, budget: int = LOOK_AHEADS) -> Recommendation:
         """Return what to do next, and why; `budget` counts look-aheads."""

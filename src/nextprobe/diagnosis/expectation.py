@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from copy import copy
 from dataclasses import replace
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -97,6 +97,7 @@ class Expectations:
         self._tables = tables
         self._known: dict[tuple[str, BenchSetup], Expectation] = {}
         self._alone: dict[tuple[str, BenchSetup], SetRows] = {}
+        self._before: dict[str, Expectation] = {}
         self._about: dict[str, FloatArray] = {}
         self._built: dict[BenchSetup, FaultTable] = {}
         self._columns = [i for i, item in enumerate(listed) if _in_table(item)]
@@ -111,6 +112,43 @@ class Expectations:
         if key not in self._known:
             self._known[key] = self._expectation(point, setup)
         return self._known[key]
+
+    def before(self, point: str, setup: BenchSetup) -> Expectation:
+        """Return what to expect at `point` as long as nothing was read.
+
+        The same as `at`, but for what readings deviate by together, which matters once there are
+        some. Where `foresee` was asked for the point, the rest of the board is not solved for it.
+        """
+        if _is_usual(setup) and setup not in self._built and point in self._before:
+            return self._before[point]
+        return self.at(point, setup)
+
+    def foresee(self, points: Sequence[str], setup: BenchSetup) -> None:
+        """Predict some points together, unless the whole board is known already.
+
+        Raises
+        ------
+        MisuseError
+            For an unknown point.
+        """
+        wanted = tuple(point for point in points if point not in self._before)
+        if not _is_usual(setup) or setup in self._built or not wanted:
+            return
+        faults = tuple(self.listed[i].fault for i in self._columns)
+        meter_range = self.meter.range_for(setup.mode)
+        table, findings = self._tables.few(self.board, setup, meter_range, faults, wanted)
+        self.findings.extend(item for item in findings if item not in self.findings)
+        for point in wanted:
+            rows = self._several.rows(point, setup, self._rows(table, self._columns, point))
+            self._before[point] = self._corrected(point, setup, rows, table)
+
+    def solve_board(self, setup: BenchSetup) -> Callable[[], object] | None:
+        """Return what solves all points in a usual set-up, in any thread; None if that is done."""
+        if setup in self._built:
+            return None
+        faults = tuple(self.listed[i].fault for i in self._columns)
+        meter_range = self.meter.range_for(setup.mode)
+        return partial(self._tables.get, self.board, setup, meter_range, faults)
 
     def predicts(self, point: str, setup: BenchSetup) -> bool:
         """Tell whether a reading can be predicted: live, only rails whose voltage is known."""
@@ -133,6 +171,7 @@ class Expectations:
         """Return the same with rows for sets of several faults between candidates and none."""
         other = copy(self)
         other._known = {}
+        other._before = {}
         faults = tuple(item.fault for item in self.listed)
         other._several = self._several.with_sets(sets, faults)
         return other
@@ -187,8 +226,10 @@ class Expectations:
         return self._corrected(point, setup, rows)
 
     def _candidates_alone(self, point: str, setup: BenchSetup) -> SetRows:
+        return self._rows(*self._table_for(point, setup), point)
+
+    def _rows(self, table: FaultTable, columns: list[int], point: str) -> SetRows:
         net = self.board.net_of(point)
-        table, columns = self._table_for(point, setup)
         values, over = table.row(point if point in table.points else net)
         healthy = table.healthy(point if point in table.points else net)
         base = 0.0 if isinstance(healthy, OverRange) else healthy
@@ -208,7 +249,7 @@ class Expectations:
         """
         if setup.mode is MeterMode.DC_VOLTS:
             return self._live_table()
-        if setup.mode is MeterMode.DIODE and setup.clamped == GROUND and not setup.removed:
+        if _is_usual(setup):
             return self.table(setup), self._columns
         columns = self._near(point, setup)
         faults = tuple(self.listed[i].fault for i in columns)
@@ -245,8 +286,14 @@ class Expectations:
     def _nets(self) -> dict[int, frozenset[str]]:
         return {i: site_of(self.board, self.listed[i].fault).nets for i in self._columns}
 
-    def _corrected(self, point: str, setup: BenchSetup, rows: SetRows) -> Expectation:
-        """Move the computed values to where good boards of this type really read."""
+    def _corrected(
+        self, point: str, setup: BenchSetup, rows: SetRows, alone: FaultTable | None = None
+    ) -> Expectation:
+        """Move the computed values to where good boards of this type really read.
+
+        `alone` has the point where the whole board is not known; what readings deviate by together
+        is left out then.
+        """
         mean, over = rows.mean, rows.over
         reference = self._still_good(point, setup, mean, over)
         meter = self.meter.range_for(setup.mode)
@@ -261,11 +308,12 @@ class Expectations:
             source = "computed from the chip's published clamps"
         spread = self._spread(mean, setup.mode, reference, published)
         if setup.mode is MeterMode.DIODE and reference is None and published is None:
-            table, name = self._table_with(point, setup)
+            table, name = (alone, point) if alone else self._table_with(point, setup)
             most = _LARGEST_SHARE * abs(float(mean[-1])) / max(float(spread[-1]), 1e-12)
             spread = spread * min(share_of_a_clamp(table, name), most)
         inherit = spread / spread[-1] if spread[-1] > 0.0 else np.ones_like(spread)
-        common = self._common(point, setup, reference is not None) * spread[-1]
+        together = np.zeros(0) if alone else self._common(point, setup, reference is not None)
+        common = together * spread[-1]
         noise = _noise(meter, mean)
         deviation = np.sqrt(spread**2 + (_SHIFT_ERROR * shift) ** 2 + noise**2)
         slip = self.pack.readings.slip
@@ -371,6 +419,11 @@ class Expectations:
             return settings.between_boards * _relative(mean)
         data = settings.modes.get(mode.value, _ANY_MODE)
         return np.asarray(np.hypot(data.between_boards * np.abs(mean), data.floor))
+
+
+def _is_usual(setup: BenchSetup) -> bool:
+    """Tell whether all points of a board are solved together in a set-up: diode mode to ground."""
+    return setup.mode is MeterMode.DIODE and setup.clamped == GROUND and not setup.removed
 
 
 def _joins(part: Part) -> bool:

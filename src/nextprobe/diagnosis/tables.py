@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping
 from hashlib import sha256
+from threading import Lock
 from typing import Protocol
 
 from nextprobe.board import BenchSetup, Board, Fault, MeterRange
@@ -25,7 +27,7 @@ class TableKeeper(Protocol):
 
 
 class FaultTables:
-    """Fault tables by content, so that equal boards are solved only once.
+    """Fault tables by content, so that equal boards are solved only once, whoever asks first.
 
     Parameters
     ----------
@@ -37,19 +39,14 @@ class FaultTables:
         self._keeper = keeper
         self._keys: dict[tuple[object, ...], str] = {}
         self._known: dict[str, Built] = {}
+        self._locks: defaultdict[str, Lock] = defaultdict(Lock)
 
     def get(
         self, board: Board, setup: BenchSetup, meter: MeterRange, faults: tuple[Fault, ...]
     ) -> Built:
         """Return the table of a board for all its points, computing it if need be."""
         key = self._key(board, setup, meter, faults)
-        if key not in self._known:
-            kept = self._keeper.load(key) if self._keeper else None
-            if kept is not None:
-                self._known[key] = kept, assumptions(board, setup)
-            else:
-                self._known[key] = self._built(key, board, setup, meter, faults)
-        return self._known[key]
+        return self._kept_or_built(key, board, setup, meter, faults)
 
     def few(
         self,
@@ -61,13 +58,7 @@ class FaultTables:
     ) -> Built:
         """Return the table of some points under some faults, computing it if need be."""
         key = sha256(f"{self._key(board, setup, meter, faults)} {points}".encode()).hexdigest()
-        if key not in self._known:
-            kept = self._keeper.load(key) if self._keeper else None
-            if kept is not None:
-                self._known[key] = kept, assumptions(board, setup)
-            else:
-                self._known[key] = self._built(key, board, setup, meter, faults, points)
-        return self._known[key]
+        return self._kept_or_built(key, board, setup, meter, faults, points)
 
     def live(
         self,
@@ -93,6 +84,25 @@ class FaultTables:
         if asked not in self._keys:
             self._keys[asked] = table_key(board, setup, meter, faults)
         return self._keys[asked]
+
+    def _kept_or_built(  # noqa: PLR0917
+        self,
+        key: str,
+        board: Board,
+        setup: BenchSetup,
+        meter: MeterRange,
+        faults: tuple[Fault, ...],
+        points: tuple[str, ...] | None = None,
+    ) -> Built:
+        with self._locks[key]:
+            if key not in self._known:
+                kept = self._keeper.load(key) if self._keeper else None
+                self._known[key] = (
+                    (kept, assumptions(board, setup))
+                    if kept is not None
+                    else self._built(key, board, setup, meter, faults, points)
+                )
+        return self._known[key]
 
     def _built(  # noqa: PLR0917
         self,

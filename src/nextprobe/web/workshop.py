@@ -170,6 +170,10 @@ class Workshop:
         """Compute something that takes long; nothing but its like waits for it."""
         return await asyncio.get_running_loop().run_in_executor(self._study, use)
 
+    def ahead(self, solve: Callable[[], object]) -> None:
+        """Have something computed that will be asked for, without waiting."""
+        self._study.submit(solve)
+
     def close(self) -> None:
         """Let go of threads and files."""
         for job in self._open.values():

@@ -100,7 +100,7 @@ def expected_reading(
         raise MisuseError(f"the pack does not say what volts {point} carries: see 'rails' in it")
     at_moves = _read_at(case, point, setup)
     read = tuple(value for _, value in at_moves)
-    found, source = _before_reading(case, point, expectations.at(point, setup), setup, at_moves)
+    found, source = _before_reading(case, point, case.usual(point, setup), setup, at_moves)
     net = board.net_of(point)
     low, high = _bounds(found)
     return ExpectedReading(

@@ -69,10 +69,8 @@ def pin_expectation(case: Case, point: str, mode: MeterMode) -> PinExpectation:
 
 def reading_spread(case: Case, point: str, mode: MeterMode) -> ReadingSpread:
     """Return how the next reading at a point is distributed; what was read there counts."""
-    expectations, board = case.model.expectations, case.brief.board
-    assert expectations is not None and board is not None
-    item = measurement_of(point, mode, board)
-    usual = expectations.at(item.point, item.setup)
+    item = measurement_of(point, mode, case.brief.board)
+    usual = case.usual(item.point, item.setup)
     ensemble = case.situation.ensemble
     rows = active_sets(case.model, ensemble)
     now = as_now(usual, case.situation, rows)

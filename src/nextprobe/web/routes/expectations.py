@@ -6,10 +6,10 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Path
 
-from nextprobe.board import MeterMode, PartKind
+from nextprobe.board import BenchSetup, MeterMode, PartKind
 from nextprobe.errors import MisuseError
 from nextprobe.job import Job
-from nextprobe.web.asking import BenchHere, Mode, Most, Point, errors
+from nextprobe.web.asking import BenchHere, Mode, Most, Point, WorkshopHere, errors
 from nextprobe.web.board_layout import layout_of
 from nextprobe.web.plainly import sent
 from nextprobe.web.shapes import many, maybe, shape, shape_of
@@ -71,13 +71,19 @@ async def expected(bench: BenchHere, point: Point, mode: Mode = MeterMode.DIODE)
 )
 async def connector(
     bench: BenchHere,
+    workshop: WorkshopHere,
     reference: Annotated[str, Path(max_length=100, description="as in J4")],
     mode: Mode = MeterMode.DIODE,
 ) -> object:
     """Say the same of each pin of a connector, in order."""
-    return await bench.answer(
-        "connector", reference, mode, use=lambda job: _connector(job, reference, mode)
-    )
+
+    def shown(job: Job) -> dict[str, Any]:
+        found = _connector(job, reference, mode)
+        if (solve := job.case.solve_board()) is not None:
+            workshop.ahead(solve)
+        return found
+
+    return await bench.answer("connector", reference, mode, use=shown)
 
 
 def _connector(job: Job, reference: str, mode: MeterMode) -> dict[str, Any]:
@@ -86,6 +92,7 @@ def _connector(job: Job, reference: str, mode: MeterMode) -> dict[str, Any]:
     if board is None or part is None or part.kind is not PartKind.CONNECTOR:
         raise NotHereError(f"no connector {reference} is known in this job")
     order = dict(layout_of(board).connectors())[reference]
+    job.case.foresee([f"{reference}.{number}" for number in order], BenchSetup(mode))
     return {
         "job": job.job_id,
         "version": len(job.events()),
