@@ -45,9 +45,11 @@ EXPECTED = {
 }  # fmt: skip
 DIFFERENCE = {
     "point", "mode", "patient", "good", "score", "kind", "source", "role", "suggests",
+    "amount",
 }  # fmt: skip
 OVERVIEW = {
-    "device", "complaint", "says", "history", "may_wipe", "may_unpair", "ceiling", "currency",
+    "device", "complaint", "complaint_title", "says", "history", "may_wipe", "may_unpair",
+    "ceiling", "currency",
     "pack", "pack_hash", "knowledge", "parts", "nets", "references", "fitted", "opened",
     "working", "ending", "events",
 }  # fmt: skip

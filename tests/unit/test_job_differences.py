@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import re
+from io import StringIO
+
 import pytest
+from rich.console import Console
 
 from nextprobe import Job
 from nextprobe.board import OVER_RANGE, MeterMode
+from nextprobe.cli.tables import differences
 from nextprobe.diagnosis import FaultTables
 from nextprobe.errors import MisuseError
 
@@ -31,6 +36,22 @@ def test_a_donor_needs_no_board(bare: Job) -> None:
     assert "short" in said["J4.5"]
     assert "no difference" in said["J4.6"]
     assert found["J4.1"].source == "donor board in this job"
+
+
+def test_how_much_is_said_in_words_and_never_as_minus_nothing(bare: Job) -> None:
+    bare.read_text("J4.1 .500\nJ4.2 .500\nJ4.3 .500\nJ4.4 OL\nJ4.5 OL\nJ4.6 .5\n", "donor")
+    bare.read_text("J4.1 .499\nJ4.2 .520\nJ4.3 .250\nJ4.4 .3\nJ4.5 OL\nJ4.6 .5\n")
+    said = {item.point: item.amount for item in bare.differences(None)}
+    assert said["J4.1"] == said["J4.6"]
+    assert re.fullmatch(r"the same within the meter's error of 0\.0\d\d V", said["J4.1"])
+    assert said["J4.2"] == "no more than good boards differ by"
+    assert re.fullmatch(r"\d+ times what good boards usually differ by", said["J4.3"])
+    assert said["J4.4"].startswith("at least ")
+    assert said["J4.5"] == "both over-range"
+    shown = Console(file=StringIO(), width=120)
+    for part in differences(bare.differences(None)):
+        shown.print(part)
+    assert "-0.0" not in shown.file.getvalue()  # type: ignore[attr-defined]
 
 
 def test_the_worst_come_first_and_no_more_than_asked(bare: Job) -> None:

@@ -117,6 +117,10 @@ def test_values_for_people(value, unit, text) -> None:
     assert format_value(value, unit) == text
 
 
+def test_nothing_has_no_sign():
+    assert format_value(-0.0001, "volt") == "0.000 V"
+
+
 @pytest.mark.parametrize("write", [format_value, exact_text])
 @pytest.mark.parametrize("value", [math.nan, math.inf])
 def test_no_value_is_written_for_what_is_none(write, value) -> None:

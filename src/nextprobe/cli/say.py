@@ -10,7 +10,7 @@ __all__ = ["say_chance", "say_count", "say_minutes", "say_money", "say_share", "
 
 def say_money(amount: float, currency: str) -> str:
     """Return an amount of money."""
-    return f"{amount:.2f} {currency}"
+    return f"{amount:z.2f} {currency}"
 
 
 def say_minutes(attended: float, elapsed: float) -> str:

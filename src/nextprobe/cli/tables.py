@@ -161,7 +161,7 @@ def differences(found: Sequence[DifferenceRecord]) -> Iterator[RenderableType]:
             Text(item.point),
             say_value(item.patient, item.mode),
             say_value(item.good, item.mode),
-            f"{item.score:+.1f}",
+            f"{item.score:+z.1f}",
             Text(item.suggests if alike else f"{item.suggests} [{item.source}]"),
         )
     yield shown

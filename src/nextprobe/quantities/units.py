@@ -38,7 +38,7 @@ def format_value(value: float, unit: Unit, digits: int = 3) -> str:
     if not isfinite(value):
         raise MisuseError(f"{value} is not a value that can be written")
     if unit == "volt":
-        return f"{value:.3f} V"
+        return f"{value:z.3f} V"
     rounded = Decimal(f"{value:.{digits - 1}e}")
     mantissa, exponent = _engineering(rounded)
     return f"{mantissa} {PREFIXES[exponent]}{SYMBOLS[unit]}"

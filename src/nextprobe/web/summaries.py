@@ -7,6 +7,7 @@ from typing import Any
 from nextprobe.errors import StoreError
 from nextprobe.store import SqliteStore
 from nextprobe.workbench.corrections import effective
+from nextprobe.workbench.overview import complaint_title
 from nextprobe.workbench.ports import JobRow
 from nextprobe.workbench.record import CLOSED
 
@@ -37,7 +38,7 @@ class Summaries:
     def _made(self, row: JobRow) -> dict[str, Any]:
         line = {
             "job": row.job_id, "title": row.title, "version": row.events, "device": "",
-            "complaint": "", "says": "", "started": 0.0, "changed": 0.0, "ending": "",
+            "complaint": "", "complaint_title": "", "says": "", "started": 0.0, "changed": 0.0, "ending": "",
             "readable": False,
         }  # fmt: skip
         try:
@@ -49,4 +50,5 @@ class Summaries:
         closing = [event.payload["ending"] for event in standing if event.kind == CLOSED]
         said = {name: intake[name] for name in ("device", "complaint", "says")}
         times = {"started": events[0].time, "changed": events[-1].time}
+        said["complaint_title"] = complaint_title(intake)
         return {**line, **said, **times, "ending": (*closing, "")[0], "readable": True}

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from nextprobe.board import Board, MeterMode, OverRange, Reading, Role
+from nextprobe.board import Board, MeterMode, OverRange, Reading, Role, say_value
+from nextprobe.board.meter import MeterRange
 from nextprobe.diagnosis import Case, Move, Probe
 from nextprobe.diagnosis.acts import PATIENT
 from nextprobe.reference import Difference, DifferenceKind, compare
@@ -14,6 +16,8 @@ DONOR_SOURCE = "donor board in this job"
 # Spread between good boards in modes for which the pack gives none, as a share of the reading:
 # common practice, no published source.
 _RELATIVE_SPREAD = 0.05
+_COVERAGE = 2.0
+"""Expanded uncertainty of a difference, about 95 % (JCGM 100:2008, 6.3.3)."""
 
 _SUGGESTS: Mapping[DifferenceKind, str] = {
     DifferenceKind.ALIKE: "no difference that two good boards would not show",
@@ -49,6 +53,8 @@ class DifferenceRecord:
         What the net is for, as far as it is known.
     suggests : str
         In a sentence.
+    amount : str
+        How much it differs, in words.
     """
 
     point: str
@@ -60,6 +66,7 @@ class DifferenceRecord:
     source: str
     role: Role
     suggests: str
+    amount: str = ""
 
 
 def differences(
@@ -94,7 +101,8 @@ def _in_mode(case: Case, moves: Sequence[Move], mode: MeterMode) -> Iterator[Dif
             meter.standard_uncertainty,
             limit=meter.full_scale,
         )
-        yield _described(case.brief.board, difference, mode, source)
+        amount = _amount(difference, meter, mode)
+        yield _described(case.brief.board, difference, mode, source, amount)
 
 
 def _last(moves: Sequence[Move], mode: MeterMode, *, patient: bool) -> dict[str, float | OverRange]:
@@ -134,7 +142,7 @@ def _spread(case: Case, mode: MeterMode, *values: float | OverRange) -> float:
 
 
 def _described(
-    board: Board | None, difference: Difference, mode: MeterMode, source: str
+    board: Board | None, difference: Difference, mode: MeterMode, source: str, amount: str
 ) -> DifferenceRecord:
     known = board is not None and board.has_point(difference.point)
     role = board.role(board.net_of(difference.point)) if board and known else Role.UNKNOWN
@@ -148,7 +156,23 @@ def _described(
         source,
         role,
         _suggestion(difference.kind, role),
+        amount,
     )
+
+
+def _amount(difference: Difference, meter: MeterRange, mode: MeterMode) -> str:
+    """Return how much the boards differ in words: a score near nothing would say nothing."""
+    here, there = difference.patient, difference.donor
+    if isinstance(here, OverRange) and isinstance(there, OverRange):
+        return "both over-range"
+    if isinstance(here, OverRange) or isinstance(there, OverRange):
+        return f"at least {abs(difference.score):.0f} times what good boards usually differ by"
+    error = _COVERAGE * math.hypot(*map(meter.standard_uncertainty, (here, there)))
+    if abs(here - there) <= error:
+        return f"the same within the meter's error of {say_value(error, mode)}"
+    if difference.kind is DifferenceKind.ALIKE:
+        return "no more than good boards differ by"
+    return f"{abs(difference.score):.0f} times what good boards usually differ by"
 
 
 def _suggestion(kind: DifferenceKind, role: Role) -> str:

@@ -112,7 +112,7 @@ def _against(case: Case, advice: Recommendation, option: Option, cost: Cost) -> 
             currency = case.brief.pack.costs.currency
             text = (
                 f"number {rank + 1} of {len(advice.alternatives)}: the whole job would cost "
-                f"{more:.2f} {currency} more than with '{advice.option.title}'"
+                f"{more:z.2f} {currency} more than with '{advice.option.title}'"
             )
             return (Reason("rank", text, {"rank": rank + 1, "margin": more}),)
     return (Reason("not offered", _why_not(case, option, cost)),)

@@ -21,6 +21,8 @@ class Overview:
     Parameters
     ----------
     device, complaint, says : str
+    complaint_title : str
+        What fails, for people.
     history : tuple of str
     may_wipe, may_unpair : bool
     ceiling : float or None
@@ -48,6 +50,7 @@ class Overview:
     device: str
     complaint: str
     says: str
+    complaint_title: str
     history: tuple[str, ...]
     may_wipe: bool
     may_unpair: bool
@@ -104,6 +107,7 @@ def overview(record: JobRecord, known: Knowledge, case: Case, events: int) -> Ov
         intake.device,
         intake.complaint,
         intake.says,
+        known.pack.functions[intake.complaint].title,
         intake.history,
         intake.may_wipe,
         intake.may_unpair,
@@ -153,7 +157,14 @@ def _moves(data: Mapping[str, Any]) -> tuple[str, ...]:
 
 
 def _started(data: Mapping[str, Any]) -> tuple[str, ...]:
-    return (f"{data['device']}: {data['complaint']}", *data["history"])
+    return (f"{data['device']}: {complaint_title(data)} does not work", *data["history"])
+
+
+def complaint_title(started: Mapping[str, Any]) -> str:
+    """Return what fails, for people, by the payload of the first event of a job."""
+    complaint = str(started["complaint"])
+    functions = started.get("pack", {}).get("functions", {})
+    return str(functions.get(complaint, {}).get("title") or complaint)
 
 
 _SAID: Mapping[str, Callable[[Mapping[str, Any]], tuple[str, ...]]] = {

@@ -30,7 +30,7 @@ def worded(case: Case, reasons: Iterable[Reason], step: str) -> tuple[Reason, ..
 
 def _sentence(case: Case, reason: Reason, step: str) -> str:
     currency = case.brief.pack.costs.currency
-    numbers = {name: f"{value:.2f} {currency}" for name, value in reason.numbers.items()}
+    numbers = {name: f"{value:z.2f} {currency}" for name, value in reason.numbers.items()}
     other = f"'{step_title(case, reason.step)}'"
     match reason.kind:
         case "price":

@@ -29,6 +29,7 @@ JobLine = shape(
     version=(int, "number of its events"),
     device=str,
     complaint=str,
+    complaint_title=(str, "what fails, for people"),
     says=(str, "what the customer says"),
     started=(float, "[s since the epoch]"),
     changed=(float, "[s since the epoch]"),

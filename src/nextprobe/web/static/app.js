@@ -1,5 +1,7 @@
 // What every page shares: making elements, saying numbers, the theme, trouble.
 
+import { unbroken } from "./quantities.js";
+
 /**
  * @typedef {Node | string | number | null | undefined | false} Child
  * @typedef {Record<string, any>} Props
@@ -28,7 +30,7 @@ export function h(tag, props = {}, ...children) {
 /** @param {(Child | Child[])[]} children @returns {(Node | string)[]} */
 function kept(children) {
   return children.flat().filter((child) => child !== null && child !== undefined && child !== false)
-    .map((child) => (typeof child === "number" ? String(child) : /** @type {Node | string} */ (child)));
+    .map((child) => (child instanceof Node ? child : unbroken(String(child))));
 }
 
 /** @param {Element} place @param {...(Child | Child[])} children */
@@ -66,7 +68,8 @@ export function percent(chance) {
 
 /** @param {number} amount @param {string} currency */
 export function money(amount, currency) {
-  return `${amount < 100 ? amount.toFixed(2) : Math.round(amount)}\u00a0${currency}`;
+  const cents = Math.round(amount * 100) / 100 || 0; // never a minus before nothing
+  return `${cents < 100 ? cents.toFixed(2) : Math.round(cents)}\u00a0${currency}`;
 }
 
 /** @param {number} attended @param {number} [elapsed] */
@@ -78,28 +81,6 @@ export function minutes(attended, elapsed = attended) {
 /** @param {number} value */
 function trimmed(value) {
   return value < 10 ? String(Math.round(value * 2) / 2) : String(Math.round(value));
-}
-
-/** @type {Record<string, [string, number]>} */
-const UNITS = {
-  diode: ["V", 1], "dc volts": ["V", 1], ohms: ["Ω", 1], "low ohms": ["Ω", 1],
-  continuity: ["Ω", 1], capacitance: ["F", 1],
-};
-
-/** @param {number | string | null | undefined} value @param {string} mode */
-export function reading(value, mode) {
-  if (value === null || value === undefined || typeof value === "string") return "over-range";
-  const [unit] = UNITS[mode] ?? ["", 1];
-  if (unit === "V") return `${value.toFixed(3)} V`;
-  return `${withPrefix(value)}${unit}`;
-}
-
-/** @param {number} value */
-function withPrefix(value) {
-  if (value === 0) return "0 ";
-  const prefixes = ["p", "n", "µ", "m", "", "k", "M", "G"];
-  const place = Math.min(3, Math.max(-4, Math.floor(Math.log10(Math.abs(value)) / 3)));
-  return `${Number((value / 10 ** (3 * place)).toPrecision(3))} ${prefixes[place + 4]}`;
 }
 
 /** @param {number} seconds since the epoch */

@@ -177,7 +177,7 @@ export class Bench {
       overview.ceiling === null ? "no ceiling" : `at most ${money(overview.ceiling, overview.currency)}`,
     ];
     fill(at("complaint"),
-      h("p", {}, h("strong", {}, overview.device), ` · ${overview.complaint} `,
+      h("p", {}, h("strong", {}, overview.device), ` · ${overview.complaint_title} does not work `,
         overview.says && h("q", {}, overview.says), overview.history.length ? ` · before: ${overview.history.join(", ")}` : ""),
       h("p", { class: "risk" }, kept.map((word) => h("span", {}, word)),
         this.simulated && h("span", { class: "simulated" }, "simulated device")),

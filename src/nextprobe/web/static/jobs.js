@@ -23,7 +23,7 @@ function row(job) {
   const place = `/jobs/${encodeURIComponent(job.job)}`;
   const where = !job.readable ? "What is stored is damaged; nothing was changed" : job.ending ? ENDINGS[job.ending] : "";
   return h("a", { class: "job-row", href: place, "data-job": job.job },
-    h("div", {}, h("p", {}, h("strong", {}, job.device || job.title), ` · ${job.complaint} `, h("span", { class: "source" }, job.job)),
+    h("div", {}, h("p", {}, h("strong", {}, job.device || job.title), job.complaint && ` · ${job.complaint_title} does not work `, h("span", { class: "source" }, job.job)),
       job.says && h("p", {}, h("q", {}, job.says)),
       h("p", { class: "job-next" }, where || "…"),
       h("p", { class: "source job-last" }, job.changed ? `Last entry ${clock(job.changed)}` : "")));
@@ -37,8 +37,8 @@ async function further(job) {
     const [steps, log] = await Promise.all([ask(`${path}/steps?most=1`), ask(`${path}/events?after=${Math.max(job.version - 1, 0)}`)]);
     const next = shown?.querySelector(".job-next");
     const last = shown?.querySelector(".job-last");
-    if (next) next.textContent = steps.steps[0] ? `Next: ${steps.steps[0].title}` : "";
-    if (last && log.events.length) last.textContent = `Last entry ${clock(log.events.at(-1).time)}: ${log.events.at(-1).said.join("; ")}`;
+    if (next) fill(next, steps.steps[0] ? `Next: ${steps.steps[0].title}` : "");
+    if (last && log.events.length) fill(last, `Last entry ${clock(log.events.at(-1).time)}: ${log.events.at(-1).said.join("; ")}`);
   } catch (error) {
     const next = shown?.querySelector(".job-next");
     if (next) next.textContent = String(/** @type {any} */ (error).message);
@@ -54,7 +54,7 @@ async function showPlay() {
     } catch (error) { trouble(error); }
   };
   const device = (/** @type {any} */ job, /** @type {number} */ place) => h("li", { class: "play-row" },
-    h("div", {}, h("p", {}, h("strong", {}, job.device), ` · ${job.complaint}`), h("p", {}, h("q", {}, job.says))),
+    h("div", {}, h("p", {}, h("strong", {}, job.device), ` · ${job.complaint} does not work`), h("p", {}, h("q", {}, job.says))),
     h("button", { type: "button", class: place === 0 ? "key main" : "key", "data-play": job.name, "aria-label": `Play this job: ${job.device}, ${job.says}`, onclick: () => start(job) }, "Play this job"));
   // What misleads comes first: it is the job that shows most.
   const [first, ...rest] = [...jobs].sort((one, other) => Number(other.name === "stale") - Number(one.name === "stale"));

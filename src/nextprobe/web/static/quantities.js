@@ -8,6 +8,14 @@ const UNITS = Object.freeze({
 });
 const PREFIXES = /** @type {const} */ ([[1e9, "G"], [1e6, "M"], [1e3, "k"], [1, ""], [1e-3, "m"], [1e-6, "µ"], [1e-9, "n"], [1e-12, "p"]]);
 
+const BEFORE_UNIT = /(\d) (?=(?:%|[A-Z]{3}|min|s|h|mm|[pnµmkMG]?[VΩFA])(?!\w))/g;
+const BEFORE_NUMBER = /(about|±|→|×|<|>) (?=[\d<>−])/g;
+
+/** Keep a number on one line with its unit, wherever the words were made. @param {string} text */
+export function unbroken(text) {
+  return text.replace(BEFORE_UNIT, "$1\u00a0").replace(BEFORE_NUMBER, "$1\u00a0");
+}
+
 /** @param {string} mode of the meter */
 export function unitOf(mode) {
   return UNITS[mode] ?? "";
@@ -53,7 +61,7 @@ export function sayUncertain(value, deviation, mode) {
   const places = number.split(".")[1]?.length ?? 0;
   const spread = Math.abs(deviation / factor);
   const least = 10 ** -places;
-  return `${number} ± ${spread < least / 2 ? `below ${least.toFixed(places)}` : spread.toFixed(places)}\u00a0${unit}`;
+  return `${number} ±\u00a0${spread < least / 2 ? `below ${least.toFixed(places)}` : spread.toFixed(places)}\u00a0${unit}`;
 }
 
 /**
@@ -61,7 +69,8 @@ export function sayUncertain(value, deviation, mode) {
  * @param {number} places
  */
 function signed(value, places) {
-  return value.toFixed(places).replace("-", "−");
+  const text = value.toFixed(places);
+  return text.replace("-", Number(text) ? "−" : "");
 }
 
 /** @param {number} value */

@@ -1,5 +1,7 @@
 /** Shadow roots of our elements, with styles that a strict content security policy lets through. */
 
+import { unbroken } from "./quantities.js";
+
 const SHARED = `
   *, ::before, ::after { box-sizing: border-box; }
   [hidden] { display: none !important; }
@@ -72,7 +74,7 @@ export function shadowOf(host, style) {
 export function made(name, attributes = {}, ...inside) {
   const found = document.createElement(name);
   for (const [key, value] of Object.entries(attributes)) found.setAttribute(key, value);
-  found.append(...inside);
+  found.append(...inside.map((each) => (typeof each === "string" ? unbroken(each) : each)));
   return found;
 }
 

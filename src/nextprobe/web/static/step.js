@@ -1,7 +1,8 @@
 // The one step that is asked for: what it costs, what may come of it, and how to answer.
 
-import { fill, h, minutes, money, percent, reading, setting } from "./app.js";
+import { fill, h, minutes, money, percent, setting } from "./app.js";
 import { ask } from "./api.js";
+import { sayUncertain, sayValue } from "./quantities.js";
 import { RunSheet } from "./run-sheet.js";
 
 const READS_ONE = new Set(["reading", "current", "lift"]);
@@ -288,11 +289,11 @@ export class StepPanel {
 
 /** @param {any} expected */
 export function expectedWords(expected) {
-  if (expected.healthy === null || expected.healthy === undefined) return "Nothing is known of a healthy reading here.";
-  const mode = expected.mode;
-  const range = expected.low === null || expected.high === null ? "" :
-    `, ${reading(expected.low, mode)} to ${reading(expected.high, mode)}`;
-  return `Healthy: ${reading(expected.healthy, mode)}${range} (${expected.source})`;
+  const { healthy, deviation, low, high, mode, source } = expected;
+  if (healthy === null || healthy === undefined) return "Nothing is known of a healthy reading here.";
+  if (healthy === "over-range") return `Healthy: OL, over-range (${source})`;
+  const range = low === null || high === null ? "" : `; ${sayValue(low, mode)} to ${sayValue(high, mode)} counts as expected`;
+  return `Healthy: ${sayUncertain(healthy, deviation, mode)}${range} (${source})`;
 }
 
 /** @param {any} step */

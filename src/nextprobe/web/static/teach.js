@@ -1,7 +1,8 @@
 // What you know of the board, typed as you go: chains, pinouts, roles, a donor, a remark.
 
-import { at, fill, findingList, h, reading } from "./app.js";
+import { at, fill, findingList, h } from "./app.js";
 import { ask } from "./api.js";
+import { sayValue } from "./quantities.js";
 
 /** @param {import("./bench.js").Bench} bench */
 export function showTeach(bench) {
@@ -75,8 +76,8 @@ async function differences(bench) {
 
 /** @param {any} row */
 function difference(row) {
-  const value = (/** @type {any} */ of) => reading(of, row.mode);
+  const value = (/** @type {any} */ of) => sayValue(of, row.mode);
   return h("tr", {}, h("th", { scope: "row" }, row.point), h("td", { class: "figure" }, value(row.patient)),
     h("td", { class: "figure" }, value(row.good), h("span", { class: "source" }, ` ${row.source}`)),
-    h("td", {}, row.suggests, h("span", { class: "source" }, ` (${row.score.toFixed(1)} standard deviations)`)));
+    h("td", {}, row.kind === "alike" ? row.amount : [row.suggests, h("span", { class: "source" }, ` (${row.amount})`)]));
 }
