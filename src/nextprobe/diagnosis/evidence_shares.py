@@ -98,6 +98,18 @@ class Sharing:
         self._weights = np.maximum(weights - weights.max(), _RULED_OUT)
         self._inside = np.atleast_2d(np.asarray(inside, dtype=bool))
         self._steps = _steps(len(logs))
+        self._alike = self._merged()
+
+    def _merged(self) -> tuple[FloatArray, FloatArray, BoolArray]:
+        """Return all of it with worlds as one that no observation and no hypothesis tells apart."""
+        table = np.concatenate([self._logs, self._inside]).T + 0.0
+        whole = np.ascontiguousarray(table).view(np.dtype((np.void, table.shape[1] * 8)))[:, 0]
+        _, first, kind = np.unique(whole, return_index=True, return_inverse=True)
+        kind = kind.reshape(-1)
+        most = np.full(len(first), -np.inf)
+        np.maximum.at(most, kind, self._weights)
+        mass = np.bincount(kind, np.exp(self._weights - most[kind]), len(first))
+        return self._logs[:, first], most + np.log(mass), self._inside[:, first]
 
     def shares(self) -> tuple[Shares, ...]:
         """Return what each observation did to each hypothesis."""
@@ -138,22 +150,25 @@ class Sharing:
     @cached_property
     def _gains(self) -> FloatArray:
         """What each step changes the log odds of each hypothesis by, shape (F, T)."""
-        steps = self._steps
-        rows = max(1, _AT_ONCE // max(1, self._weights.size))
+        steps, (logs, weights, inside) = self._steps, self._alike
+        rows = max(1, _AT_ONCE // max(1, weights.size))
         chunks = [steps.there[start : start + rows] for start in range(0, len(steps.there), rows)]
-        worth = np.concatenate([self._log_odds(self._log_weights(each)) for each in chunks]).T
+        worth = np.concatenate(
+            [_log_odds(each.astype(float) @ logs + weights, inside) for each in chunks]
+        ).T
         return np.asarray(worth[:, steps.after] - worth[:, steps.before])
 
     def _log_weights(self, there: BoolArray) -> FloatArray:
         """Return the log weights of worlds after sets of observations, shape (C, R)."""
         return np.asarray(there.astype(float) @ self._logs + self._weights)
 
-    def _log_odds(self, log_weights: FloatArray) -> FloatArray:
-        """Return the log odds of each hypothesis, shape (C, F)."""
-        mass = np.exp(log_weights - log_weights.max(axis=1, keepdims=True))
-        one, other = (mass @ side.T.astype(float) for side in (self._inside, ~self._inside))
-        with np.errstate(divide="ignore"):
-            return log_odds(np.log(one), np.log(other))
+
+def _log_odds(log_weights: FloatArray, inside: BoolArray) -> FloatArray:
+    """Return the log odds of each hypothesis, shape (C, F)."""
+    mass = np.exp(log_weights - log_weights.max(axis=1, keepdims=True))
+    one, other = (mass @ side.T.astype(float) for side in (inside, ~inside))
+    with np.errstate(divide="ignore"):
+        return log_odds(np.log(one), np.log(other))
 
 
 def _against(
