@@ -15,7 +15,7 @@ from nextprobe.errors import DataError, Finding
 from nextprobe.job.job import Job
 from nextprobe.job.start import named_folder
 from nextprobe.planning import Option
-from nextprobe.readers.pack_folder import read_pack_folder
+from nextprobe.readers.pack_folder import PackFolder, read_pack_folder
 from nextprobe.store import open_tables
 from nextprobe.trials.device import SimulatedDevice
 from nextprobe.trials.play import Played, Step, conduct, ended, step_cost
@@ -44,12 +44,17 @@ def shelf_from(
     contents, findings = read_pack_folder(named_folder(pack))
     if contents is None:
         raise DataError(findings)
+    kept = tables if tables is not None else FaultTables(open_tables())
+    return shelf_of(contents, kept), findings
+
+
+def shelf_of(contents: PackFolder, tables: FaultTables) -> Shelf:
+    """Return a pack that was read, for simulated benches."""
     references = {
         (row.point, row.mode): Reference(row.value, row.boards, row.source, row.spread)
         for row in contents.known_good
     }
-    kept = tables if tables is not None else FaultTables(open_tables())
-    return Shelf(contents.pack, contents.board, references, kept), findings
+    return Shelf(contents.pack, contents.board, references, tables)
 
 
 @dataclass(frozen=True)

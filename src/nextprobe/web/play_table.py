@@ -13,6 +13,7 @@ from urllib.parse import quote
 from nextprobe.errors import MisuseError, StoreError
 from nextprobe.job import Job
 from nextprobe.job.shelf import PlayedJob, entries
+from nextprobe.trials.device import SimulatedDevice
 from nextprobe.trials.play import conduct
 from nextprobe.trials.ready import Shelf, job_device, open_job
 from nextprobe.workbench.desk import Recorded
@@ -21,6 +22,7 @@ from nextprobe.workbench.move_json import move_from_json
 from nextprobe.workbench.record import MOVES
 
 FOLDER = "play"
+_MOST_FRESH = 24
 
 
 @dataclass(frozen=True)
@@ -57,6 +59,7 @@ class PlayTable:
     def __init__(self, home: Path) -> None:
         self._folder = home / FOLDER
         self._devices: dict[str, tuple[int, PlayedJob]] = {}
+        self._fresh: dict[tuple[str, Recipe], SimulatedDevice] = {}
         self._lock = Lock()
 
     def keep(self, job_id: str, recipe: Recipe) -> None:
@@ -112,12 +115,24 @@ class PlayTable:
             known = self._devices.get(job.job_id)
         if known is not None and known[0] == events and known[1].job is job:
             return known[1]
-        read = shelf()
-        device = job_device(read, open_job(read, recipe.name), recipe.name, recipe.seed)
+        with self._lock:
+            device = self._fresh.pop((job.job_id, recipe), None)
+        device = device or _fresh(recipe, shelf)
         for event in job.events():
             for move in event.payload["moves"] if event.kind == MOVES else ():
                 device.answer(move_from_json(move).act)
         return self._noted(PlayedJob(job, device))
+
+    def prepare(self, job_id: str, recipe: Recipe, shelf: Callable[[], Shelf]) -> None:
+        """Have the device of a job at hand before the first step; in any thread."""
+        with self._lock:
+            if job_id in self._devices or (job_id, recipe) in self._fresh:
+                return
+        device = _fresh(recipe, shelf)
+        with self._lock:
+            while len(self._fresh) >= _MOST_FRESH:
+                self._fresh.pop(next(iter(self._fresh)))
+            self._fresh[job_id, recipe] = device
 
     def take(
         self, job: Job, recipe: Recipe, shelf: Callable[[], Shelf], step: str, name: EntryName
@@ -151,3 +166,9 @@ class PlayTable:
         with self._lock:
             self._devices[played.job.job_id] = len(played.job.events()), played
         return played
+
+
+def _fresh(recipe: Recipe, shelf: Callable[[], Shelf]) -> SimulatedDevice:
+    """Return a device to which nothing has been done yet."""
+    read = shelf()
+    return job_device(read, open_job(read, recipe.name), recipe.name, recipe.seed)

@@ -10,7 +10,7 @@ from pydantic import Field
 
 from nextprobe.errors import DataError, MisuseError
 from nextprobe.job import Job
-from nextprobe.job.shelf import shelf_from
+from nextprobe.job.shelf import shelf_of
 from nextprobe.web.asking import BenchHere, HubHere, WorkshopHere, errors
 from nextprobe.web.bodies import Body, NewJob, Word
 from nextprobe.web.entering import Entered, name_of
@@ -116,13 +116,15 @@ async def show_play(bench: BenchHere, request: Request, workshop: WorkshopHere) 
     }
     if recipe is None:
         return told
+    shelf = partial(_shelf, workshop, recipe.pack)
+    workshop.ahead(partial(table.prepare, bench.job_id, recipe, shelf))
 
     def end(job: Job) -> dict[str, Any]:
         if not any(event.kind == CLOSED for event in job.events()):
             return told
         folder = pack_folder(workshop.settings, workshop.home, recipe.pack)
         lesson = read_pack(folder)[0].pack.jobs[recipe.name].lesson
-        played = table.played(job, recipe, partial(_shelf, workshop, recipe.pack))
+        played = table.played(job, recipe, shelf)
         return {
             **told,
             "truth": played.truth(),
@@ -158,7 +160,7 @@ def _table(request: Request, workshop: Workshop) -> PlayTable:
 
 def _shelf(workshop: Workshop, pack: str) -> Any:
     folder = pack_folder(workshop.settings, workshop.home, pack)
-    return shelf_from(folder, workshop.tables)[0]
+    return shelf_of(read_pack(folder)[0], workshop.tables)
 
 
 def _listed(workshop: Workshop) -> list[dict[str, Any]]:
