@@ -13,7 +13,6 @@ from nextprobe.board import BenchSetup, Board, MeterMode
 from nextprobe.circuit import FaultTable
 from nextprobe.diagnosis import Brief, Case, Expectation, FaultTables
 from nextprobe.errors import MisuseError
-from nextprobe.packs.schema import Pack
 from nextprobe.workbench.plain import plain
 from nextprobe.workbench.reading_spread import pin_expectation
 

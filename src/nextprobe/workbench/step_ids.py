@@ -21,8 +21,8 @@ def step_ids(case: Case) -> tuple[str, ...]:
 
 
 def _all(case: Case) -> Iterator[str]:
+    """Yield ids; those that are offered now, which take longest to find, come last."""
     pack = case.model.pack
-    yield from (option.id for option in case.problem.options(case.situation))
     yield from (f"check:{slug(name)}" for name in pack.functions)
     yield from (f"look:{slug(name)}" for name in pack.looks)
     yield from (f"refresh:{name}" for name in pack.refreshes)
@@ -41,6 +41,7 @@ def _all(case: Case) -> Iterator[str]:
     yield from case.problem.probing.touches
     yield VERIFY
     yield from sorted(TERMINAL)
+    yield from (option.id for option in case.problem.options(case.situation))
 
 
 def known_step(case: Case, step: str) -> str:
@@ -55,10 +56,9 @@ def known_step(case: Case, step: str) -> str:
     """
     if step.startswith(f"{PROBE}:") and step.partition(":")[2].strip():
         return step
-    known = step_ids(case)
-    if step in known:
+    if step in _all(case):
         return step
-    folded = {slug(name).lower(): name for name in known}
+    folded = {slug(name).lower(): name for name in step_ids(case)}
     meant = slug(step.strip()).lower()
     if meant in folded:
         return folded[meant]
