@@ -33,7 +33,7 @@ WORLDS = (
     "biased",
     "everything",
 )
-COMPARED = "nextprobe,fixed_order,best_static,perfect_knowledge"
+COMPARED = "nextprobe,fixed_order,best_static,informed_order,informed_static,perfect_knowledge"
 GAP, FORECASTS, MATCHED_ERROR, OTHER_ERROR = 0.70, 20_000, 0.01, 0.05
 
 
@@ -56,7 +56,7 @@ class Run:
         call = [str(Path(sys.executable).with_name("nextprobe")), "rehearse", self.pack, "--json"]
         call += ["--devices", str(devices), "--world", self.world, "--prices", f"{self.prices:g}"]
         call += ["--strategies", COMPARED if compared else "nextprobe,fixed_order"]
-        call += ["--training", "8", "--tries", "20", "--processes", str(processes)]
+        call += ["--training", "6", "--tries", "24", "--processes", str(processes)]
         return [*call, "--resume", str(folder / f"{self.name}.jsonl")]
 
 
@@ -92,11 +92,10 @@ def shown(run: Run, data: dict[str, Any]) -> tuple[str, bool]:
         error["ece_debiased"] <= limit,
         error["n"] >= FORECASTS,
     ]
-    gap = "–"
+    gap = informed = "–"
     if run.world == "matched":
         good.append(data["gap_closed"] >= GAP)
-        low, high = data["gap_ci95"] or (float("nan"),) * 2
-        gap = f"{data['gap_closed']:.0%} ({low:.0%} to {high:.0%})"
+        gap, informed = (closed(data, name) for name in ("gap", "informed_gap"))
     band = " to ".join(f"{each:.4f}" for each in error["ece_band"])
     parts = [
         run.pack,
@@ -105,6 +104,7 @@ def shown(run: Run, data: dict[str, Any]) -> tuple[str, bool]:
         str(data["devices"]),
         f"{ours['mean_cost']:.0f} / {trade['mean_cost']:.0f}",
         gap,
+        informed,
         f"{ours['wrong_repairs']} / {trade['wrong_repairs']}",
         " / ".join(map(str, given_up)),
         f"{error['ece_debiased']:.4f} ({band})",
@@ -114,6 +114,12 @@ def shown(run: Run, data: dict[str, Any]) -> tuple[str, bool]:
     return f"| {' | '.join(parts)} |", all(good)
 
 
+def closed(data: dict[str, Any], name: str) -> str:
+    """Return a gap that is closed, with its interval."""
+    low, high = data[f"{name}_ci95"] or (float("nan"),) * 2
+    return f"{data[f'{name}_closed']:.0%} ({low:.0%} to {high:.0%})"
+
+
 HEAD = (
     "pack",
     "world",
@@ -121,6 +127,7 @@ HEAD = (
     "devices",
     "cost, ours / trade",
     "gap closed",
+    "of informed orders",
     "wrong, ours / trade",
     "given up, ours / trade",
     "calibration error",

@@ -19,7 +19,8 @@ SCORE = {
 }  # fmt: skip
 REHEARSAL = {
     "devices", "with_several_faults", "planned", "stopped", "strategies", "strategies_played",
-    "gap_closed", "gap_ci95", "gap_from", "calibration", "calibrated", "pit", "best_static", "pack",
+    "gap_closed", "gap_ci95", "gap_from", "informed_gap_closed", "informed_gap_ci95",
+    "informed_gap_from", "calibration", "calibrated", "pit", "best_static", "pack",
     "version", "seed", "effort", "complaints", "prices", "training_devices", "tries", "findings",
     "intervals", "world",
 }  # fmt: skip

@@ -25,7 +25,7 @@ from nextprobe.trials.strategies import (
     Strategy,
 )
 from nextprobe.trials.strategies.rules import giving_up, offered, proven_slots, settled
-from nextprobe.trials.strategies.static_order import PROVES
+from nextprobe.trials.strategies.order_words import PROVES
 from nextprobe.trials.strategies.tuning import STARTS, Order, neighbours, tune
 
 BOARDLESS = Shelf(pannier(), None, tables=TABLES)

@@ -10,13 +10,11 @@ from nextprobe.trials.coverage import Coverage
 from nextprobe.trials.pit import Uniformity
 from nextprobe.trials.reliability import Reliability
 from nextprobe.trials.report import Report
-from nextprobe.trials.score import Mean, Score
+from nextprobe.trials.score import Gap, Mean, Score
 
 
 def report_data(report: Report) -> dict[str, Any]:
     """Return the measures as plain data; money in the pack's currency, times in minutes."""
-    gap = report.gap
-    known = gap is not None and isfinite(gap.low) and isfinite(gap.high)
     return {
         "devices": report.devices,
         "with_several_faults": report.several,
@@ -24,12 +22,20 @@ def report_data(report: Report) -> dict[str, Any]:
             name: _score(score, report.differences.get(name))
             for name, score in report.scores.items()
         },
-        "gap_closed": None if gap is None else gap.value,
-        "gap_ci95": [gap.low, gap.high] if gap is not None and known else None,
-        "gap_from": report.gap_from or None,
+        **_gap("gap", report.gap, report.gap_from),
+        **_gap("informed_gap", report.informed_gap, report.informed_gap_from),
         "calibration": _calibration(report),
         "pit": _pit(report),
         "intervals": {mode: _coverage(found) for mode, found in report.intervals.items()},
+    }
+
+
+def _gap(name: str, gap: Gap | None, static: str) -> dict[str, Any]:
+    known = gap is not None and isfinite(gap.low) and isfinite(gap.high)
+    return {
+        f"{name}_closed": None if gap is None else gap.value,
+        f"{name}_ci95": [gap.low, gap.high] if gap is not None and known else None,
+        f"{name}_from": static or None,
     }
 
 

@@ -13,7 +13,7 @@ from nextprobe.board import MeterMode, say_value
 from nextprobe.cli.tables import heading, line, table
 from nextprobe.trials.reliability import Reliability
 from nextprobe.trials.report import Report
-from nextprobe.trials.score import Mean, Score
+from nextprobe.trials.score import Gap, Mean, Score
 from nextprobe.trials.strategies.tuning import Tuned
 
 if TYPE_CHECKING:
@@ -23,6 +23,8 @@ WORDS = {
     "nextprobe": "nextprobe",
     "fixed_order": "the trade's order",
     "best_static": "best static order",
+    "informed_order": "trade, informed",
+    "informed_static": "static, informed",
     "probe_all": "probe everything first",
     "p_over_c": "p/c order",
     "information_gain": "information gain",
@@ -95,16 +97,21 @@ def _counts(report: Report) -> Iterator[RenderableType]:
 
 
 def _gap(report: Report) -> Iterator[RenderableType]:
-    gap = report.gap
-    if gap is None:
-        return
-    within = "too few devices for an interval"
+    for gap, static in (
+        (report.gap, report.gap_from),
+        (report.informed_gap, report.informed_gap_from),
+    ):
+        if gap is not None:
+            yield line(
+                f"Of what separates {WORDS[static]} from perfect knowledge, nextprobe closes "
+                f"{100 * gap.value:.0f} % ({_within(gap)})."
+            )
+
+
+def _within(gap: Gap) -> str:
     if isfinite(gap.low) and isfinite(gap.high):
-        within = f"95 %: {100 * gap.low:.0f} to {100 * gap.high:.0f} %"
-    yield line(
-        f"Of what separates {WORDS[report.gap_from]} from perfect knowledge, nextprobe closes "
-        f"{100 * gap.value:.0f} % ({within})."
-    )
+        return f"95 %: {100 * gap.low:.0f} to {100 * gap.high:.0f} %"
+    return "too few devices for an interval"
 
 
 def _orders(orders: Mapping[str, Tuned], currency: str) -> Iterator[RenderableType]:

@@ -211,9 +211,8 @@ def _tune(
     """Tune the static orders that are missing, which may take longer than all devices."""
     from nextprobe.cli.rehearsal_progress import Tunings, most_orders  # noqa: PLC0415
     from nextprobe.trials.rehearsal import tuned_orders  # noqa: PLC0415
-    from nextprobe.trials.strategies import BEST_STATIC  # noqa: PLC0415
 
-    wanted = set(plan.complaints) if BEST_STATIC in plan.strategies else set()
+    wanted = set(plan.complaints) if plan.needs_orders else set()
     if wanted <= set(kept.orders):
         return
     each, finished = most_orders(plan), set(kept.orders) & wanted

@@ -165,7 +165,7 @@ class Expectations:
     @property
     def suspected_nets(self) -> Iterator[str]:
         """Nets at which a candidate sits, one for each candidate."""
-        return (net for nets in self._nets.values() for net in nets)
+        return (net for nets in self.nets_of.values() for net in nets)
 
     def with_sets(self, sets: FaultSets) -> Expectations:
         """Return the same with rows for sets of several faults between candidates and none."""
@@ -201,7 +201,7 @@ class Expectations:
 
     def _is_at(self, index: int, places: set[str], nets: set[str]) -> bool:
         place = self.listed[index].fault.place.rpartition("/")[2]
-        return place.partition(".")[0] in places if not nets else bool(self._nets[index] & nets)
+        return place.partition(".")[0] in places if not nets else bool(self.nets_of[index] & nets)
 
     def table(self, setup: BenchSetup) -> FaultTable:
         """Return the fault table of a set-up."""
@@ -270,7 +270,7 @@ class Expectations:
         nets = {board.net_of(point), board.net_of(setup.clamped)} - {GROUND}
         if setup.clamped == GROUND:
             nets = self._conducting(nets)
-        return [i for i in self._columns if self._nets[i] & nets]
+        return [i for i in self._columns if self.nets_of[i] & nets]
 
     def _conducting(self, nets: set[str]) -> set[str]:
         """Return nets with those that coils and small resistors join, and one part further."""
@@ -283,7 +283,8 @@ class Expectations:
         return {pin.net for part in parts if len(part.pins) == 2 for pin in part.pins} - {GROUND}
 
     @cached_property
-    def _nets(self) -> dict[int, frozenset[str]]:
+    def nets_of(self) -> dict[int, frozenset[str]]:
+        """The nets where each candidate sits that has a place on the board."""
         return {i: site_of(self.board, self.listed[i].fault).nets for i in self._columns}
 
     def _corrected(

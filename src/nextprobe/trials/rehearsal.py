@@ -20,9 +20,9 @@ from nextprobe.trials.play import Played, play
 from nextprobe.trials.ready import Shelf, drawn_faults
 from nextprobe.trials.record import DeviceRecord
 from nextprobe.trials.strategies import (
-    BEST_STATIC,
     NAMES,
     NEXTPROBE,
+    TUNED,
     Advised,
     FixedOrder,
     InformationGain,
@@ -31,6 +31,7 @@ from nextprobe.trials.strategies import (
     ProbeAll,
     StaticOrder,
     Strategy,
+    Weighing,
 )
 from nextprobe.trials.strategies.tuning import Order, Tuned, tune
 
@@ -85,6 +86,11 @@ class Plan:
             raise MisuseError(f"'{unknown[0]}' is no strategy; known are: {', '.join(NAMES)}")
         if self.seed < 0 or self.training < 1 or self.tries < 1:
             raise MisuseError("a seed is 0 or more; training takes a device and a try at least")
+
+    @property
+    def needs_orders(self) -> bool:
+        """Whether a static order has to be tuned for each complaint."""
+        return not TUNED.isdisjoint(self.strategies)
 
     def complaint_of(self, number: int) -> str:
         """Return what the customer of a device complains of."""
@@ -171,7 +177,7 @@ def tuned_orders(
     Parameters are those of :func:`rehearse`; `hear` is called with how far it is, since the
     tuning may take longer than all that is played after it.
     """
-    if BEST_STATIC not in plan.strategies:
+    if not plan.needs_orders:
         return
     missing = [name for name in dict.fromkeys(plan.complaints) if name not in known]
     crew = Crew(shelf, processes, opening, hear)
@@ -208,7 +214,7 @@ def rehearse(
         If the best static order of a complaint is missing.
     """
     orders = orders or {}
-    if BEST_STATIC in plan.strategies and not set(plan.complaints) <= set(orders):
+    if plan.needs_orders and not set(plan.complaints) <= set(orders):
         raise MisuseError("the best static order has to be tuned before it is played")
     numbers = [number for number in range(plan.devices) if number not in done]
     crew = Crew(shelf, processes, opening)
@@ -274,6 +280,10 @@ def _strategy(
             return FixedOrder()
         case "best_static":
             return StaticOrder(order, "best static order")
+        case "informed_order":
+            return FixedOrder(Weighing())
+        case "informed_static":
+            return StaticOrder(order, "best static order, informed", Weighing())
         case "probe_all":
             return ProbeAll()
         case "p_over_c":

@@ -13,7 +13,7 @@ from nextprobe.trials.pit import Uniformity, one_each, uniformity
 from nextprobe.trials.record import DeviceRecord
 from nextprobe.trials.reliability import Reliability, Tally, reliability
 from nextprobe.trials.score import Gap, Mean, Score, gap_with_interval, paired_difference, score
-from nextprobe.trials.strategies import NEXTPROBE, PERFECT_KNOWLEDGE, STATIC
+from nextprobe.trials.strategies import INFORMED, NEXTPROBE, PERFECT_KNOWLEDGE, STATIC
 
 
 @dataclass(frozen=True)
@@ -34,6 +34,8 @@ class Report:
     gap_from : str
         Which static order that is: the cheapest on these very devices, which is in its favour;
         empty where there is none to compare with.
+    informed_gap, informed_gap_from
+        The same for the static orders that have our inference: what looking ahead adds to it.
     overall : Reliability or None
         Of all forecasts at all checkpoints.
     by_checkpoint, leading : mapping of str to Reliability
@@ -50,6 +52,8 @@ class Report:
     differences: Mapping[str, Mean]
     gap: Gap | None
     gap_from: str
+    informed_gap: Gap | None = None
+    informed_gap_from: str = ""
     overall: Reliability | None = None
     by_checkpoint: Mapping[str, Reliability] = field(default_factory=dict)
     leading: Mapping[str, Reliability] = field(default_factory=dict)
@@ -73,11 +77,7 @@ def report(records: Sequence[DeviceRecord]) -> Report:
     ours = jobs.get(NEXTPROBE)
     others = {name: theirs for name, theirs in jobs.items() if name != NEXTPROBE}
     scores = {name: score(found) for name, found in jobs.items()}
-    static = min(
-        (name for name in STATIC if name in jobs),
-        key=lambda name: scores[name].cost.value,
-        default="",
-    )
+    static, informed = (_cheapest(scores, names) for names in (STATIC, INFORMED))
     places = [record.places for record in records]
     every = [place for found in places for place in found]
     judged = [record for record in records if record.marginals]
@@ -88,6 +88,8 @@ def report(records: Sequence[DeviceRecord]) -> Report:
         {name: paired_difference(ours, theirs) for name, theirs in others.items()} if ours else {},
         _gap(jobs, static),
         static,
+        _gap(jobs, informed),
+        informed,
         reliability([_whole(record) for record in judged]) if judged else None,
         _by_checkpoint([record.marginals for record in judged]),
         _by_checkpoint([record.leading for record in judged]),
@@ -95,6 +97,11 @@ def report(records: Sequence[DeviceRecord]) -> Report:
         uniformity(one_each(places)) if every else None,
         coverage([interval for record in records for interval in record.intervals]),
     )
+
+
+def _cheapest(scores: Mapping[str, Score], names: Sequence[str]) -> str:
+    played = [name for name in names if name in scores]
+    return min(played, key=lambda name: scores[name].cost.value, default="")
 
 
 def _gap(jobs: Mapping[str, Sequence[Outcome]], static: str) -> Gap | None:

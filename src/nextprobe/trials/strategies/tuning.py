@@ -12,7 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from nextprobe.trials.strategies.static_order import GROUPS, PROBE_ALL, PROVES, TRADE_ORDER
+from nextprobe.trials.strategies.order_words import GROUPS, PROVES
+from nextprobe.trials.strategies.static_order import PROBE_ALL, TRADE_ORDER
 
 Order = tuple[str, ...]
 

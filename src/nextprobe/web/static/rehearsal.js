@@ -5,7 +5,8 @@ import { ask, newKey, post } from "./api.js";
 
 const EVERY = 1500;
 const STRATEGIES = /** @type {Record<string, string>} */ ({
-  nextprobe: "Nextprobe", fixed_order: "the trade's order", best_static: "best static order", probe_all: "probe everything first",
+  nextprobe: "Nextprobe", fixed_order: "the trade's order", best_static: "best static order",
+  informed_order: "the trade's order with our inference", informed_static: "best static order with our inference", probe_all: "probe everything first",
   p_over_c: "p/c order", information_gain: "information gain", perfect_knowledge: "perfect knowledge",
 });
 
