@@ -372,7 +372,7 @@ def test_a_connector_stands_in_its_two_rows(page: Any) -> None:
         pin: page.locator(f"connector-picture [data-pin='J1.{pin}']").get_attribute("aria-label")
         for pin in (1, 2, 3, 4, 5)
     }
-    assert labels[1] == "J1.1, N1: 0.449\u00a0V: as expected; expected 0.452 ± 0.010\u00a0V"
+    assert labels[1] == "J1.1, N1: 0.449\u00a0V: as expected; expected 0.452 ±\u00a00.010\u00a0V"
     assert labels[2].startswith("J1.2, N2: 0.600\u00a0V, then 0.120\u00a0V: low")
     assert labels[3].startswith("J1.3, N3: OL: over-range")
     assert labels[4] == "J1.4, N4: not read yet; expected over-range (OL)"
@@ -407,7 +407,7 @@ def test_pins_can_be_walked_by_keys_and_read_as_a_table(page: Any) -> None:
     assert "over-range (OL)" in page.locator("connector-picture .details").inner_text()
     page.get_by_text("The same as a table").click()
     row = page.locator("connector-picture tbody tr").nth(1).inner_text()
-    assert "0.120\u00a0V" in row and "low" in row and "0.612 ± 0.010\u00a0V" in row
+    assert "0.120\u00a0V" in row and "low" in row and "0.612 ±\u00a00.010\u00a0V" in row
 
 
 def test_a_reading_can_be_read_from_two_metres(page: Any) -> None:
@@ -426,7 +426,7 @@ def test_a_reading_can_be_read_from_two_metres(page: Any) -> None:
     for words in (
         "0.120",
         "V",
-        "± 0.004\u00a0V",
+        "±\u00a00.004\u00a0V",
         "low",
         "0.601\u00a0V to 0.715\u00a0V",
         "two good",

@@ -122,7 +122,7 @@ function themeKey() {
   const key = document.getElementById("theme-key");
   if (!key) return;
   const now = () => /** @type {"" | "light" | "dark"} */ (document.documentElement.dataset.theme ?? "");
-  const show = () => { key.textContent = `Theme: ${THEME_WORDS[now()]}`; };
+  const show = () => fill(key, h("span", {}, `Theme: ${THEME_WORDS[now()]}`), " ◐");
   key.addEventListener("click", () => {
     const next = THEMES[(THEMES.indexOf(now()) + 1) % THEMES.length];
     if (next) document.documentElement.dataset.theme = next;

@@ -176,11 +176,12 @@ export class Bench {
       overview.may_unpair ? "paired parts may be lost" : "paired parts must stay paired",
       overview.ceiling === null ? "no ceiling" : `at most ${money(overview.ceiling, overview.currency)}`,
     ];
+    const before = overview.history.length ? `Before: ${overview.history.join(", ")}.` : "";
     fill(at("complaint"),
-      h("p", {}, h("strong", {}, overview.device), ` · ${overview.complaint_title} does not work `,
-        overview.says && h("q", {}, overview.says), overview.history.length ? ` · before: ${overview.history.join(", ")}` : ""),
+      h("p", {}, h("strong", {}, overview.device), ` · ${overview.complaint_title} does not work`),
       h("p", { class: "risk" }, kept.map((word) => h("span", {}, word)),
         this.simulated && h("span", { class: "simulated" }, "simulated device")),
+      (overview.says || before) && h("p", { class: "words" }, overview.says && h("q", {}, overview.says), ` ${before}`),
       remarks.map((/** @type {any} */ remark) => h("p", { class: "said" }, remark.text)),
       findings.filter((/** @type {any} */ found) => found.severity === "error").map((/** @type {any} */ found) => h("p", { class: "trouble" }, found.what, " ", found.remedy)));
   }
@@ -234,7 +235,7 @@ export class Bench {
     const fold = at("others").querySelector("details");
     if (fold) fold.open = false;
     this.#steps();
-    at("step").scrollIntoView({ block: "nearest" });
+    at("step").scrollIntoView();
     this.panel.title?.focus({ preventScroll: true });
     this.panel.focus();
   }

@@ -1,8 +1,7 @@
 // A run: pin after pin, each reading typed at once; what is typed is kept until it is recorded.
 
 import { fill, h } from "./app.js";
-import { ask } from "./api.js";
-import { expectedWords } from "./step.js";
+import { expectedAt, placing } from "./measuring.js";
 
 export class RunSheet {
   /** @param {import("./bench.js").Bench} bench @param {any} step */
@@ -20,21 +19,23 @@ export class RunSheet {
       id: "reading", autocomplete: "off", spellcheck: "false", class: "figure reading",
       "aria-describedby": "reading-help",
     }));
-    this.now = h("p", { class: "run-point" });
+    this.now = h("span", { class: "run-point" });
+    this.placing = h("p", { class: "placing" });
     this.expected = h("p", { class: "expected" });
     this.list = h("ol", { class: "run-list" });
     this.element = h("form", {
       class: "run",
       onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); this.confirm(); },
     },
-    h("div", { class: "field" }, h("label", { for: "reading" }, this.now), this.field),
-    h("p", { id: "reading-help", class: "source" },
-      "Type and press Enter: the next pin follows. Touch a surprise twice more (R); stop there if it stays."),
+    h("div", { class: "measure" }, h("label", { for: "reading" }, this.now), this.field),
+    this.placing,
     this.expected,
     h("div", { class: "keys" },
       h("button", { class: "key main" }, "Next pin"),
       h("button", { type: "button", class: "key", onclick: () => this.#add("OL") }, "OL: over-range"),
       h("button", { type: "button", class: "key", onclick: () => this.record() }, "Stop here and record")),
+    h("p", { id: "reading-help", class: "source" },
+      "Type and press Enter: the next pin follows. Touch a surprise twice more (R); stop there if it stays."),
     h("div", { class: "run-now" }),
     this.list);
     this.#show();
@@ -48,20 +49,19 @@ export class RunSheet {
   #show() {
     try { sessionStorage.setItem(this.store, JSON.stringify(this.touches)); } catch { /* memory only */ }
     const point = this.points[this.place];
-    fill(this.now, point ? `${point}, pin ${this.place + 1} of ${this.points.length}` : "All pins are read: confirm to record");
+    const probe = this.step.acts[this.place] ?? { point, mode: this.mode };
+    fill(this.now, point ? [point, h("small", {}, `, ${this.place + 1} of ${this.points.length}`)] : "All pins are read: confirm to record");
+    fill(this.placing, point && placing(probe));
     this.field.disabled = !point;
     fill(this.list, this.touches.map(([at, value]) => h("li", {}, `${at} `, h("span", { class: "figure" }, value))));
     fill(this.expected);
-    if (point) void this.#expect(point);
+    if (point) void this.#expect(point, probe.mode);
   }
 
-  /** @param {string} point */
-  async #expect(point) {
-    try {
-      const words = new URLSearchParams({ point, mode: this.mode });
-      const { expectation } = await ask(`/jobs/${encodeURIComponent(this.bench.job)}/expected?${words}`);
-      if (this.points[this.place] === point) fill(this.expected, expectedWords(expectation.expected));
-    } catch { /* nothing is predicted there */ }
+  /** @param {string} point @param {string} mode */
+  async #expect(point, mode) {
+    const words = await expectedAt(this.bench.job, { point, mode });
+    if (this.points[this.place] === point) fill(this.expected, words);
   }
 
   confirm() {

@@ -1,21 +1,15 @@
 // The one step that is asked for: what it costs, what may come of it, and how to answer.
 
-import { fill, h, minutes, money, percent, setting } from "./app.js";
+import { fill, h, minutes, money } from "./app.js";
 import { ask } from "./api.js";
-import { sayUncertain, sayValue } from "./quantities.js";
+import { expectedAt, placing } from "./measuring.js";
+import { forkOf, outcomeWord, showMoves } from "./outcomes.js";
 import { RunSheet } from "./run-sheet.js";
 
 const READS_ONE = new Set(["reading", "current", "lift"]);
 const REASONS = new Set(["saves", "ends", "plan", "near tie", "bounds", "runner-up"]);
-const WORDS = /** @type {Record<string, string>} */ ({
-  works: "It works", fails: "It fails", "refresh failed": "The refresh fails", nothing: "Nothing to see",
-  done: "Done", "something else": "another point surprises",
-});
-
-/** @param {string} label */
-export function outcomeWord(label) {
-  return WORDS[label] ?? label.charAt(0).toUpperCase() + label.slice(1);
-}
+/** Where there is room for all of a step above its field; elsewhere point and field come first. */
+const ROOMY = matchMedia("(min-width: 62rem) and (min-height: 44rem)");
 
 /** What may come of a step when it is answered with a value. @param {any} step */
 export function takesValue(step) {
@@ -48,6 +42,7 @@ export class StepPanel {
     const before = /** @type {HTMLInputElement | undefined} */ (this.field);
     const typed = this.step?.id === step.id && before ? before.value : "";
     const held = this.place.contains(document.activeElement);
+    const other = this.step?.id !== step.id;
     this.step = step;
     this.recommended = step.recommended;
     this.version = this.bench.stepsVersion;
@@ -57,10 +52,16 @@ export class StepPanel {
     this.keys = [];
     this.meaning = h("div", { class: "meanings" });
     this.expected = h("p", { class: "expected", "aria-live": "polite" });
-    fill(this.place, this.#head(step, currency), this.#cautions(step), this.#how(step),
-      this.#answers(step), this.#meanings(step, currency), this.#reasons(step));
+    this.measured = !this.bench.simulated && (step.kind === "run" || takesValue(step));
+    const [answers, cautions, facts] = [this.#answers(step), this.#cautions(step), this.#facts(step, currency)];
+    const ahead = !this.measured || ROOMY.matches;
+    fill(this.place, this.#head(step, !ahead), !this.measured && facts, ahead && cautions, this.#how(step),
+      answers, !ahead && cautions, this.measured && facts, this.#meanings(step, currency), this.#reasons(step));
     this.#again(typed);
-    if (held || document.activeElement === document.body) this.focus();
+    if (held || document.activeElement === document.body) {
+      this.focus();
+      if (!ahead && other) this.place.scrollIntoView();
+    }
     document.dispatchEvent(new CustomEvent("step-shown"));
     void this.#explain(step);
     void this.#expect(step);
@@ -77,26 +78,32 @@ export class StepPanel {
     else if (this.title) this.title.focus({ preventScroll: true });
   }
 
-  /** @param {any} step @param {string} currency */
-  #head(step, currency) {
+  /** @param {any} step @param {boolean} below whether the cautions stand below the field */
+  #head(step, below) {
     this.title = h("h2", { id: "step-title", class: "step-title", tabindex: "-1" }, step.title);
     const tag = step.recommended ? "Do this next" : "Instead of what is recommended";
     return [
       h("p", { class: "sheet-name" }, tag,
-        !step.recommended && h("button", { type: "button", class: "key quiet", onclick: () => this.bench.choose(null) },
+        below && step.cautions.length > 0 && h("a", { class: "to-care", href: "#care" }, `▲ Take care: ${step.cautions.length} below`),
+        !step.recommended && h("button", { type: "button", class: "key quiet back", onclick: () => this.bench.choose(null) },
           "Back to the recommended step")),
       this.title,
-      h("dl", { class: "facts" },
-        fact("This step", money(step.price, currency), "time, parts and expected harm"),
-        fact("Time", minutes(step.attended_minutes, step.elapsed_minutes), "hands on, as the pack gives it"),
-        fact("Whole job from here", `about ${money(step.cost, currency)}`, "expected, over all that may come")),
     ];
+  }
+
+  /** @param {any} step @param {string} currency */
+  #facts(step, currency) {
+    const { attended_minutes: hands, elapsed_minutes: whole } = step;
+    return h("dl", { class: "facts" },
+      fact("This step", money(step.price, currency), "time, parts, expected harm"),
+      fact("Time", minutes(hands), whole - hands > 0.5 ? `hands on; done after ${minutes(whole)}` : "hands on, as the pack gives it"),
+      fact("Whole job from here", `about ${money(step.cost, currency)}`, "expected, whatever comes"));
   }
 
   /** @param {any} step */
   #cautions(step) {
     if (!step.cautions.length) return null;
-    return h("div", { class: "caution", role: "note" }, h("strong", {}, "▲ Take care"),
+    return h("div", { class: "caution", id: "care", role: "note", tabindex: "-1" }, h("strong", {}, "▲ Take care"),
       h("ul", {}, step.cautions.map((/** @type {string} */ text) => h("li", {}, text))));
   }
 
@@ -145,7 +152,8 @@ export class StepPanel {
 
   /** @param {any} step */
   #readingField(step) {
-    const current = step.acts.at(-1)?.do === "gauge";
+    const last = step.acts.at(-1);
+    const current = last?.do === "gauge";
     this.field = /** @type {HTMLInputElement} */ (h("input", {
       id: "reading", name: "reading", autocomplete: "off", inputmode: "text", spellcheck: "false",
       class: "figure reading", "aria-describedby": "reading-help",
@@ -155,33 +163,23 @@ export class StepPanel {
       class: "reading-form",
       onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); this.confirm(); },
     },
-    h("div", { class: "field" },
-      h("label", { for: "reading" }, current ? "What the supply shows" : `What the meter shows at ${step.acts.at(-1)?.point ?? "the point"}`),
+    h("div", { class: "measure" },
+      h("label", { for: "reading" }, h("span", { class: "run-point" }, current ? "Supply current" : placeOf(step))),
       this.field),
-    h("p", { id: "reading-help", class: "source" },
-      current ? "In ampere, as 0.18 A or 4 mA. Type at once and press Enter."
-        : "As the meter shows it: 0.452, 452, 4k7, OL. Type at once and press Enter."),
+    last?.do === "probe" && h("p", { class: "placing" }, placing(last)),
     this.expected,
     h("div", { class: "keys" }, h("button", { class: "key main" }, "Record"),
-      h("button", { type: "button", class: "key", onclick: over }, current ? "Beyond the limit" : "OL: over-range")));
+      h("button", { type: "button", class: "key", onclick: over }, current ? "Beyond the limit" : "OL: over-range")),
+    h("p", { id: "reading-help", class: "source" },
+      current ? "In ampere, as 0.18 A or 4 mA. Type at once and press Enter."
+        : "As the meter shows it: 0.452, 452, 4k7, OL. Type at once and press Enter."));
   }
 
   /** @param {any} step @param {string} currency */
   #meanings(step, currency) {
     if (!step.branches.length) return null;
-    const likely = [...step.branches].sort((one, other) => other.probability - one.probability);
-    fill(this.meaning, likely.map((/** @type {any} */ branch) => this.#meaning(branch, currency)));
+    fill(this.meaning, forkOf(step.branches, currency));
     return h("section", { class: "fork" }, h("h3", {}, "What each outcome would mean"), this.meaning);
-  }
-
-  /** @param {any} branch @param {string} currency */
-  #meaning(branch, currency) {
-    return h("div", { class: "meaning", "data-label": branch.label },
-      h("p", { class: "meaning-name" }, h("span", {}, outcomeWord(branch.label)),
-        h("span", { class: "figure" }, percent(branch.probability))),
-      setting(h("div", { class: "reach", "aria-hidden": "true" }), "--at", branch.probability),
-      branch.title && h("p", {}, "Then: ", branch.title,
-        branch.cost !== null && h("span", { class: "source" }, ` — ${money(branch.cost, currency)} from there`)));
   }
 
   /** @param {any} step */
@@ -202,7 +200,7 @@ export class StepPanel {
       if (!step.recommended && this.why) {
         fill(this.why, explanation.against.map((/** @type {any} */ reason) => h("li", {}, reason.text)));
       }
-      for (const meaning of explanation.meanings) this.#moves(meaning);
+      for (const meaning of explanation.meanings) showMoves(this.meaning, meaning);
       const groups = explanation.never_told_apart ?? [];
       if (this.apart && groups.length) {
         fill(this.apart, h("h3", {}, "What this step can not tell apart"),
@@ -213,25 +211,12 @@ export class StepPanel {
     }
   }
 
-  /** @param {any} meaning */
-  #moves(meaning) {
-    const places = [...this.meaning?.children ?? []];
-    const place = places.find((each) => /** @type {HTMLElement} */ (each).dataset.label === meaning.label);
-    if (!place || place.querySelector("ul")) return;
-    place.append(h("ul", { class: "moved" }, meaning.likeliest.slice(0, 3).map((/** @type {any} */ suspect) => h("li", {},
-      suspect.title, " ", h("span", { class: "figure" }, `${percent(suspect.before)} → ${percent(suspect.after)}`),
-      h("span", { class: "source" }, ` ${suspect.words}`)))));
-  }
-
-  /** Say what a healthy device would read. @param {any} step */
+  /** Say how the leads go, and what a healthy device would read. @param {any} step */
   async #expect(step) {
     const probe = step.acts.at(-1);
     if (!this.field || probe?.do !== "probe") return;
-    try {
-      const words = new URLSearchParams({ point: probe.point, mode: probe.mode });
-      const { expectation } = await ask(`/jobs/${encodeURIComponent(this.bench.job)}/expected?${words}`);
-      if (this.step === step && this.expected) fill(this.expected, expectedWords(expectation.expected));
-    } catch { /* nothing is predicted there: then nothing is said */ }
+    const words = await expectedAt(this.bench.job, { point: placeOf(step), mode: probe.mode });
+    if (this.step === step && this.expected) fill(this.expected, words);
   }
 
   /** Mark an outcome, by its place. @param {number} place */
@@ -287,13 +272,9 @@ export class StepPanel {
   }
 }
 
-/** @param {any} expected */
-export function expectedWords(expected) {
-  const { healthy, deviation, low, high, mode, source } = expected;
-  if (healthy === null || healthy === undefined) return "Nothing is known of a healthy reading here.";
-  if (healthy === "over-range") return `Healthy: OL, over-range (${source})`;
-  const range = low === null || high === null ? "" : `; ${sayValue(low, mode)} to ${sayValue(high, mode)} counts as expected`;
-  return `Healthy: ${sayUncertain(healthy, deviation, mode)}${range} (${source})`;
+/** What a reading is taken at, in a word: a pin, a net, or a part that the leads are across. @param {any} step */
+function placeOf(step) {
+  return step.kind === "reading" ? step.id.split(":")[1] : step.acts.at(-1)?.point ?? "The point";
 }
 
 /** @param {any} step */

@@ -1,0 +1,46 @@
+// How one reading is taken: where the leads go, what the meter is set to, what is to be expected.
+
+import { ask } from "./api.js";
+import { sayUncertain, sayValue } from "./quantities.js";
+
+const METER = /** @type {Record<string, string>} */ ({
+  diode: "Meter on diode test, battery unplugged.",
+  ohms: "Meter on ohms, a range that reaches 40 kΩ.",
+  "low ohms": "Meter on its lowest ohm range; touch the leads together first and take off what they show.",
+  continuity: "Meter on continuity.",
+  capacitance: "Meter on capacitance; discharge the part first.",
+  "dc volts": "Meter on DC volts before anything is touched; the device is powered.",
+});
+const LEADS = /** @type {Record<string, [string, string]>} */ ({ diode: ["Red", "black"], "dc volts": ["Black", "red"] });
+
+/** @param {any} probe act of the interface */
+export function placing(probe) {
+  const [still, other] = LEADS[probe.mode] ?? ["One", "the other"];
+  const fixed = probe.clamped === "GND" ? "ground, as a shield or the shell of a port" : place(probe.clamped);
+  return `${METER[probe.mode] ?? ""} ${still} lead on ${fixed}; ${other} on ${place(probe.point)}.`.trim();
+}
+
+/** @param {string} point */
+function place(point) {
+  return point.includes(".") ? point : `${point}, at any of its pads on the map`;
+}
+
+/**
+ * Say what a healthy device would read, if anything is predicted there.
+ * @param {string} job @param {any} probe @returns {Promise<string>}
+ */
+export async function expectedAt(job, probe) {
+  try {
+    const words = new URLSearchParams({ point: probe.point, mode: probe.mode });
+    const { expectation } = await ask(`/jobs/${encodeURIComponent(job)}/expected?${words}`);
+    return expectedWords(expectation.expected);
+  } catch { return ""; }
+}
+
+/** @param {any} expected */
+function expectedWords({ healthy, deviation, low, high, mode, source }) {
+  if (healthy === null || healthy === undefined) return "Nothing is known of a healthy reading here.";
+  if (healthy === "over-range") return `Healthy: OL, over-range (${source})`;
+  const range = low === null || high === null ? "" : `; ${sayValue(low, mode)} to ${sayValue(high, mode)} counts as expected`;
+  return `Healthy: ${sayUncertain(healthy, deviation, mode)}${range} (${source})`;
+}
