@@ -50,6 +50,7 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, str]]:
             "demo": f"{base}/jobs/{played}",
             "packs": f"{base}/packs",
             "login": f"{base}/login",
+            "no page": f"{base}/moon",
         }
 
 
@@ -66,7 +67,7 @@ def opened(browser: Browser, address: str, **more: Any) -> Page:
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
-@pytest.mark.parametrize("name", ["jobs", "intake", "bench", "demo", "packs", "login"])
+@pytest.mark.parametrize("name", ["jobs", "intake", "bench", "demo", "packs", "login", "no page"])
 def test_axe_finds_nothing(browser: Browser, pages: dict[str, str], name: str, theme: str) -> None:
     script = axe()
     page = opened(browser, pages[name], color_scheme=theme)
@@ -82,7 +83,7 @@ def test_axe_finds_nothing(browser: Browser, pages: dict[str, str], name: str, t
     assert not said, "\n".join(said)
 
 
-@pytest.mark.parametrize("name", ["jobs", "intake", "bench", "demo", "packs", "login"])
+@pytest.mark.parametrize("name", ["jobs", "intake", "bench", "demo", "packs", "login", "no page"])
 @pytest.mark.parametrize("width", [390, 320])
 def test_nothing_sticks_out_where_the_page_is_narrow(
     browser: Browser, pages: dict[str, str], name: str, width: int

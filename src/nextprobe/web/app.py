@@ -13,7 +13,7 @@ from starlette.middleware.gzip import GZipMiddleware
 from nextprobe import __version__
 from nextprobe.web.guard import API, Guard
 from nextprobe.web.live import Hub
-from nextprobe.web.pages import add_pages
+from nextprobe.web.pages import add_pages, error_page
 from nextprobe.web.rehearsing import Rehearsals
 from nextprobe.web.sessions import Sessions
 from nextprobe.web.settings import Settings
@@ -87,7 +87,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     for name in ROUTES:
         app.include_router(import_module(f"nextprobe.web.routes.{name}").router, prefix=API)
     add_pages(app)
-    answer_errors(app)
+    answer_errors(app, error_page)
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
     app.add_middleware(Guard, settings=chosen, sessions=sessions)
     return app

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 from urllib.parse import quote
 
 from fastapi import APIRouter, FastAPI, Request
@@ -37,6 +38,24 @@ def add_pages(app: FastAPI) -> None:
     """Add the pages and the files that they are made of."""
     app.include_router(router)
     app.add_route(f"{AT}/{{place:path}}", send_static, include_in_schema=False)
+
+
+def error_page(request: Request, status: int, said: Mapping[str, Any]) -> Response | None:
+    """Return an error as a page, for a person who asked for one; None for programs and scripts.
+
+    Parameters
+    ----------
+    request : Request
+    status : int
+    said : mapping of str to object
+        What the interface says of the error.
+    """
+    is_page = not request.url.path.startswith(("/api/", f"{AT}/"))
+    if not is_page or "text/html" not in request.headers.get("accept", ""):
+        return None
+    answer = _page(request, "error.html", status=status, said=said)
+    answer.status_code = status
+    return answer
 
 
 def _page(request: Request, name: str, **values: object) -> HTMLResponse:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import logging
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from fastapi import FastAPI, Request
@@ -30,6 +30,9 @@ from nextprobe.errors import (
 )
 
 _log = logging.getLogger("nextprobe.web")
+
+Answering = Callable[[Request, Exception], Response]
+AsPage = Callable[[Request, int, Mapping[str, Any]], Response | None]
 
 
 class Place(BaseModel):
@@ -141,12 +144,29 @@ def answer(
     return Response(content, status, dict(headers or {}), "application/json")
 
 
-def answer_errors(app: FastAPI) -> None:
-    """Have an application answer every error in the one shape."""
-    app.add_exception_handler(NextprobeError, _ours)
-    app.add_exception_handler(RequestValidationError, _invalid)
-    app.add_exception_handler(HTTPException, _http)
-    app.add_exception_handler(Exception, _unforeseen)
+def answer_errors(app: FastAPI, as_page: AsPage) -> None:
+    """Have an application answer every error in the one shape, or as a page to who wants one.
+
+    Parameters
+    ----------
+    app : FastAPI
+    as_page : callable
+        Returns an error as a page, from the request, its status and what is said of it; None where
+        no page was asked for.
+    """
+
+    def shown(plain: Answering) -> Answering:
+        def answered(request: Request, error: Exception) -> Response:
+            found = plain(request, error)
+            said = json.loads(bytes(found.body))["error"]
+            return as_page(request, found.status_code, said) or found
+
+        return answered
+
+    app.add_exception_handler(NextprobeError, shown(_ours))
+    app.add_exception_handler(RequestValidationError, shown(_invalid))
+    app.add_exception_handler(HTTPException, shown(_http))
+    app.add_exception_handler(Exception, shown(_unforeseen))
 
 
 def _ours(_request: Request, error: Exception) -> Response:
