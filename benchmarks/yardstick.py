@@ -56,7 +56,7 @@ class Run:
         call = [str(Path(sys.executable).with_name("nextprobe")), "rehearse", self.pack, "--json"]
         call += ["--devices", str(devices), "--world", self.world, "--prices", f"{self.prices:g}"]
         call += ["--strategies", COMPARED if compared else "nextprobe,fixed_order"]
-        call += ["--training", "6", "--tries", "24", "--processes", str(processes)]
+        call += ["--training", "8", "--tries", "24", "--processes", str(processes)]
         return [*call, "--resume", str(folder / f"{self.name}.jsonl")]
 
 

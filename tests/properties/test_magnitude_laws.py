@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nextprobe.board import OVER_RANGE, Meter, MeterMode
@@ -83,6 +83,7 @@ def expecting(mean: np.ndarray, over: np.ndarray, error: float) -> Expectation:
     return Expectation(mean, deviation, steps, between, over, clean, DIODE, 0.02, "by hand")
 
 
+@settings(max_examples=40)
 @given(families(), st.floats(0.005, 0.1))
 def test_readings_of_every_row_have_the_mass_one(
     family: tuple[np.ndarray, np.ndarray], error: float
@@ -97,6 +98,7 @@ def test_readings_of_every_row_have_the_mass_one(
     np.testing.assert_allclose(inside + atom, 1.0 + spare, atol=2e-3)
 
 
+@settings(max_examples=40)
 @given(families(), st.floats(0.005, 0.1), st.lists(st.floats(0.05, 1.95), max_size=4, unique=True))
 def test_intervals_have_the_mass_one_and_agree_with_the_densities(
     family: tuple[np.ndarray, np.ndarray], error: float, cuts: list[float]

@@ -6,7 +6,7 @@ from itertools import permutations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
@@ -93,6 +93,7 @@ def test_some_orders_come_near_to_all(seed: int, count: int) -> None:
     assert some.nats[count:] == pytest.approx(0.0, abs=1e-12)
 
 
+@settings(max_examples=30)
 @given(SEEDS, st.sampled_from([1, 3, MOST_TOGETHER + 2]))
 def test_parts_of_a_share_by_rival_add_up_to_it(seed: int, count: int) -> None:
     logs, before, _ = observed(seed, count, 10)

@@ -100,12 +100,16 @@ def case_reference(case: Case) -> Reference:
     return case.references[POINT, MeterMode.DIODE]
 
 
-@pytest.mark.parametrize(
-    "setup", [BenchSetup(clamped="J1.2"), BenchSetup(plugged=frozenset({"x"}))]
-)
-def test_a_donor_in_another_set_up_is_not_one_of_them(setup: BenchSetup) -> None:
+def test_a_donor_in_another_set_up_is_not_one_of_them() -> None:
+    setup = BenchSetup(plugged=frozenset({"x"}))
     case = small_case(board=True, references=kept(VALUES)).after(donor(0.66, setup))
     assert case_reference(case) == Reference(0.66, 1, "donor board in this job")
+
+
+def test_a_reading_between_two_pins_of_a_donor_says_nothing_of_either_to_ground() -> None:
+    before = small_case(board=True, references=kept(VALUES))
+    after = before.after(donor(0.13, BenchSetup(clamped="J1.2")))
+    assert case_reference(after) == case_reference(before)
 
 
 def test_a_donor_in_another_state_stands_alone_as_before() -> None:

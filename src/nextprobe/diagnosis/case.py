@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from nextprobe.board import BenchSetup, Board, Meter, MeterMode, OverRange, Reading
+from nextprobe.board import GROUND, BenchSetup, Board, Meter, MeterMode, OverRange, Reading
 from nextprobe.diagnosis.acts import Act, Move
 from nextprobe.diagnosis.choosing import LARGEST_SET, choose_sets
 from nextprobe.diagnosis.evidence import donor_readings
@@ -220,7 +220,8 @@ def _from_donors(brief: Brief, moves: Sequence[Move]) -> dict[tuple[str, MeterMo
         return {}
     by_point: dict[tuple[str, MeterMode], list[Reading]] = {}
     for reading in donor_readings(moves):
-        if brief.board.has_point(reading.point):
+        to_ground = reading.setup.clamped == GROUND
+        if to_ground and brief.board.has_point(reading.point):
             by_point.setdefault((reading.point, reading.setup.mode), []).append(reading)
     kept = brief.references
     return {
