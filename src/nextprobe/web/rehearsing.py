@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import atexit
 import json
-import shutil
 import subprocess
 import sys
-import tempfile
 import time
 from contextlib import suppress
 from dataclasses import dataclass
@@ -16,11 +14,13 @@ from threading import Lock
 from typing import Any
 
 from nextprobe.errors import MisuseError
+from nextprobe.web.held_folders import HeldFolder, remove_left
 from nextprobe.web.trouble import NotHereError, RefusedError
 
 _PROGRAM = "nextprobe.cli.watched_rehearsal"
 _LONGEST_WORDS = 400
 _LAST_WAIT = 3.0
+_PREFIX = "nextprobe-rehearsal-"
 
 
 @dataclass(frozen=True)
@@ -55,8 +55,8 @@ class Rehearsal:
     Parameters
     ----------
     process : Popen
-    folder : Path
-        Of what it writes.
+    held : HeldFolder
+        For what it writes.
     planned : int
         How many devices.
     complaint : str
@@ -68,11 +68,16 @@ class Rehearsal:
     """
 
     process: subprocess.Popen[bytes]
-    folder: Path
+    held: HeldFolder
     planned: int
     complaint: str
     started: float
     stopped: bool = False
+
+    @property
+    def folder(self) -> Path:
+        """Where it writes."""
+        return self.held.path
 
     @property
     def running(self) -> bool:
@@ -140,9 +145,13 @@ class Rehearsal:
 
 
 class Rehearsals:
-    """The last rehearsal of each pack; they end with the server."""
+    """The last rehearsal of each pack; they end with the server.
+
+    What those of a server that was killed have left is removed.
+    """
 
     def __init__(self) -> None:
+        remove_left(_PREFIX)
         self._known: dict[str, Rehearsal] = {}
         self._lock = Lock()
         atexit.register(self.close)
@@ -165,7 +174,8 @@ class Rehearsals:
                 says = f"a rehearsal of {busy[0]} is running"
                 raise RefusedError(409, "conflict", says, "wait for it, or stop it")
             self._forget(pack)
-            place = Path(tempfile.mkdtemp(prefix="nextprobe-rehearsal-"))
+            held = HeldFolder(_PREFIX)
+            place = held.path
             words = [
                 str(place),
                 "rehearse", str(folder), "--devices", str(devices), "--json", "--processes", "1",
@@ -180,7 +190,7 @@ class Rehearsals:
                     stdout=report,
                     stderr=said,
                 )
-            self._known[pack] = Rehearsal(process, place, devices, complaint, time.time())
+            self._known[pack] = Rehearsal(process, held, devices, complaint, time.time())
 
     def stop(self, pack: str) -> None:
         """Stop a rehearsal; what was played by then is shown.
@@ -216,4 +226,4 @@ class Rehearsals:
         if found.process.stdin is not None:
             with suppress(OSError):
                 found.process.stdin.close()
-        shutil.rmtree(found.folder, ignore_errors=True)
+        found.held.remove()
