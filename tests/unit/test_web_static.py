@@ -21,27 +21,48 @@ def bench(tmp_path: Path) -> Iterator[Bench]:
         yield found
 
 
-def test_a_file_is_kept_for_good_and_comes_as_it_was_written(bench: Bench) -> None:
+def test_a_file_is_kept_for_good_and_comes_packed(bench: Bench) -> None:
     answer = bench.client.get(static_address("bench.js"))
     assert "immutable" in answer.headers["cache-control"]
     assert answer.headers["content-encoding"] == "gzip"
     assert answer.headers["content-type"].startswith("text/javascript")
     assert answer.headers["x-content-type-options"] == "nosniff"
-    assert answer.content == (STATIC / "bench.js").read_bytes()
+    assert answer.content == static_files()["bench.js"].plain
     assert len(static_files()["bench.js"].packed) < len(answer.content) / 2
+
+
+@pytest.mark.parametrize("name", sorted(static_files()))
+def test_only_lines_of_comments_are_left_out(name: str) -> None:
+    written = (STATIC / name).read_text("utf-8").split("\n")
+    came = static_files()[name].plain.decode().split("\n")
+    assert len(came) == len(written)
+    within = False
+    for line, sent in zip(written, came, strict=True):
+        text = line.strip()
+        within = within or text.startswith("/*")
+        if sent != line:
+            assert sent == "" and (within or text.startswith("//")), line
+        within = within and "*/" not in text
+
+
+def test_comments_are_not_sent() -> None:
+    sent = static_files()["bench.js"].plain
+    assert b"// The bench of one job" not in sent
+    assert b"\n  /** What stands below, once" not in sent
+    assert len(sent) < len((STATIC / "bench.js").read_bytes())
 
 
 def test_who_takes_nothing_packed_gets_it_plain(bench: Bench) -> None:
     answer = bench.client.get(static_address("theme.css"), headers={"accept-encoding": "identity"})
     assert "content-encoding" not in answer.headers
-    assert answer.content == (STATIC / "theme.css").read_bytes()
+    assert answer.content == static_files()["theme.css"].plain
 
 
 @pytest.mark.parametrize("address", ["/static/bench.js", "/static/0123456789ab/bench.js"])
 def test_under_another_name_it_is_asked_for_again(bench: Bench, address: str) -> None:
     answer = bench.client.get(address)
     assert answer.headers["cache-control"] == "no-cache"
-    assert answer.content == (STATIC / "bench.js").read_bytes()
+    assert answer.content == static_files()["bench.js"].plain
     known = bench.client.get(address, headers={"if-none-match": answer.headers["etag"]})
     assert (known.status_code, known.content) == (304, b"")
 

@@ -23,6 +23,9 @@ AT = "/static"
 
 _KINDS = {".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml"}
 _IMPORT = re.compile(r'^(?:import .*|\} )from "\./([\w-]+\.js)";$', re.M)
+# Only what fills its lines: nothing that a line runs can begin or end so.
+_COMMENT = re.compile(rb"^[ \t]*(?://.*|/\*(?:[^*]|\*(?!/))*\*/)[ \t]*$", re.M)
+_COMMENTED = (".js", ".css")
 _FOREVER = "public, max-age=31536000, immutable"
 
 
@@ -48,10 +51,18 @@ class StaticFile:
 def static_files() -> dict[str, StaticFile]:
     """Return the files by name."""
     return {
-        file.name: _prepared(_KINDS[file.suffix], file.read_bytes())
+        file.name: _prepared(_KINDS[file.suffix], _sent(file))
         for file in sorted(STATIC.iterdir())
         if file.suffix in _KINDS
     }
+
+
+def _sent(file: Path) -> bytes:
+    """Return a file without its comments, a sixth of what is sent; lines keep their numbers."""
+    text = file.read_bytes()
+    if file.suffix not in _COMMENTED:
+        return text
+    return _COMMENT.sub(lambda found: b"\n" * found[0].count(b"\n"), text)
 
 
 def _prepared(kind: str, plain: bytes) -> StaticFile:
