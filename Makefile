@@ -2,7 +2,7 @@
 
 RUN ?= uv run --no-sync
 JOBS ?= 2
-PYTEST = $(RUN) pytest -n $(JOBS)
+PYTEST = $(RUN) pytest -n $(JOBS) --dist worksteal
 PLACES = $(wildcard src tests benchmarks tools)
 
 export OPENBLAS_NUM_THREADS ?= 1

@@ -85,6 +85,8 @@ def test_all_jobs(program: Program) -> None:
         check_job(job)
     [pack] = [row for row in program("packs")["packs"] if row["name"] == "courier-handheld"]
     assert [job["name"] for job in found["jobs"]] == list(pack["jobs"])
+    right = {job["name"] for job in found["jobs"] if job["right_repair"]}
+    assert {"pending", "stale"} <= right
 
 
 def test_rehearse(program: Program) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import subprocess
 import sys
@@ -65,14 +64,3 @@ def test_a_player_goes_another_way_and_gives_up_the_job(run: Run) -> None:
 
 def test_a_player_who_leaves_ends_it_cleanly(run: Run) -> None:
     assert "Stopped before the end." in run("demo", "--play", "--effort", "0", text="")
-
-
-@pytest.mark.slow
-def test_all_jobs_are_counted_for_machines(run: Run) -> None:
-    found = json.loads(run("demo", "--all", "--effort", "0", "--json"))
-    assert set(found) == {"jobs"}
-    names = [job["name"] for job in found["jobs"]]
-    assert {"pending", "stale", "leaky"} <= set(names)
-    pending, stale = (next(job for job in found["jobs"] if job["name"] == name)
-                      for name in ("pending", "stale"))  # fmt: skip
-    assert pending["right_repair"] and stale["right_repair"]

@@ -190,8 +190,8 @@ def shelf_of(pack: str) -> Shelf:
 )
 def test_a_job_ends_in_the_right_repair(pack: str, name: str) -> None:
     shelf = shelf_of(pack)
-    case, advised = open_job(shelf, name), Advised(4)
-    for seed in (1, 2):
-        played = play(case, job_device(shelf, case, name, seed), advised)
-        assert played.right_repair, (seed, played.ending, [step.option for step in played.steps])
-        assert not played.wiped
+    case = open_job(shelf, name)
+    # With another seed all jobs are played in the browser.
+    played = play(case, job_device(shelf, case, name, 2), Advised(4))
+    assert played.right_repair, (played.ending, [step.option for step in played.steps])
+    assert not played.wiped

@@ -24,8 +24,8 @@ from nextprobe.trials.strategies import (
     StaticOrder,
     Strategy,
 )
-from nextprobe.trials.strategies.rules import giving_up, offered, proven_slots, settled
 from nextprobe.trials.strategies.order_words import PROVES
+from nextprobe.trials.strategies.rules import giving_up, offered, proven_slots, settled
 from nextprobe.trials.strategies.tuning import STARTS, Order, neighbours, tune
 
 BOARDLESS = Shelf(pannier(), None, tables=TABLES)
