@@ -79,6 +79,20 @@ def test_a_run_that_is_typed_while_the_line_is_cut_is_recorded_once(
         expect(page.locator("#log li.entry")).to_have_count(3)
 
 
+def test_a_channel_that_falls_silent_while_somebody_looks_on_is_opened_anew(
+    tmp_path: Path, browser: Browser
+) -> None:
+    with over_a_line(tmp_path, browser) as (line, base, job, page):
+        expect(page.locator("#log li.entry")).to_have_count(2)
+        line.lose_channels()
+        entered(base, job, "notes", text="from the other room")
+        page.wait_for_timeout(1500)
+        expect(page.locator("#log li.entry")).to_have_count(2)
+        expect(page.locator("#log li.entry")).to_have_count(3)
+        expect(page.locator("#log")).to_contain_text("from the other room")
+        state(page, "Connected")
+
+
 def test_an_answer_that_is_lost_does_not_repeat_the_entry(tmp_path: Path, browser: Browser) -> None:
     with over_a_line(tmp_path, browser) as (line, base, job, page):
         chosen(page, "probe:J1.3")

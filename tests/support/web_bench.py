@@ -72,7 +72,8 @@ def small_pack(folder: Path) -> Path:
 @contextmanager
 def served(home: Path, **settings: Any) -> Iterator[Bench]:
     """Serve a folder of jobs."""
-    chosen = {"packs": {"wicker": small_pack(home / "packs" / "wicker")}, **settings}
+    packs = {"wicker": small_pack(home / "packs" / "wicker")}
+    chosen = {"packs": packs, "beat_seconds": 3600.0, **settings}
     app = create_app(Settings(home=home, **chosen))
     with TestClient(app, base_url=BASE) as client:
         yield Bench(client)

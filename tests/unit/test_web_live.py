@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import faulthandler
+import json
 import math
 import struct
 import sys
@@ -252,3 +253,13 @@ def test_frames_are_as_documented() -> None:
     assert frame == b"NP\x01\x01" + struct.pack("<IIIff", 7, 9, 2, 0.25, 1.0)
     frame = reading_frame(7, "J4.3", MeterMode.DIODE, 0.5, 3.0)
     assert frame == b"NP\x01\x02" + struct.pack("<IIIdd", 7, 0, 0, 0.5, 3.0) + b"J4.3"
+
+
+def test_a_channel_says_that_it_is_alive(tmp_path: Path) -> None:
+    with served(tmp_path, beat_seconds=0.05) as bench:
+        bench.start()
+        with window(bench, since=1) as socket:
+            kinds = [socket.receive() for _ in range(6)]
+    beats = [json.loads(each["text"]) for each in kinds if "beat" in (each.get("text") or "")]
+    assert len(beats) >= 2
+    assert beats[0] == {"type": "beat", "seconds": 0.05}

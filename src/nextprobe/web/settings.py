@@ -42,6 +42,8 @@ class Settings:
         How long a login lasts [s].
     watch_seconds : float
         How often to look for what other programs wrote to a watched job [s].
+    beat_seconds : float
+        How often a live channel says that it is alive [s].
 
     Raises
     ------
@@ -62,6 +64,7 @@ class Settings:
     photo_pixels: int = 80_000_000
     session_seconds: float = 12 * 3600.0
     watch_seconds: float = 1.0
+    beat_seconds: float = 5.0
 
     def __post_init__(self) -> None:
         if not is_loopback(self.host) and not self.passphrase_hash:

@@ -68,6 +68,7 @@ async def live(
             _send_readings(socket, window),
             _hear(socket, hub, window),
             _end_with_login(socket),
+            _beat(socket),
         )
     ]
     try:
@@ -117,6 +118,14 @@ async def _send_readings(socket: WebSocket, window: Window) -> None:
     """Pass on what is under other probes; it does not wait for anything that is computed."""
     while True:
         await socket.send_bytes(await window.readings.get())
+
+
+async def _beat(socket: WebSocket) -> None:
+    """Say again and again that the channel is alive: a line may fall silent without a word."""
+    seconds: float = socket.app.state.workshop.settings.beat_seconds
+    while True:
+        await asyncio.sleep(seconds)
+        await socket.send_json({"type": "beat", "seconds": seconds})
 
 
 async def _end_with_login(socket: WebSocket) -> None:

@@ -8,6 +8,11 @@ import { askForLogin } from "./api.js";
  */
 
 const LONG_ASLEEP = 20_000;
+/** How often the server says that the channel is alive, unless it says otherwise [ms]. */
+const USUAL_BEAT = 5000;
+/** A channel that has missed two beats is dead; so much later a beat may come [ms]. */
+const LATE = 2000;
+const LOOK_EVERY = 1000;
 
 export class LiveChannel {
   /** @param {string} job @param {number} suspects how many it is to be told of @param {Handlers} handlers */
@@ -19,6 +24,8 @@ export class LiveChannel {
     this.pause = 300;
     this.ended = false;
     this.heardAt = Date.now();
+    this.beat = USUAL_BEAT;
+    setInterval(() => this.#listen(), LOOK_EVERY);
     document.addEventListener("visibilitychange", () => this.#woken());
     addEventListener("online", () => this.reopen());
     addEventListener("pageshow", (event) => { if (event.persisted) this.reopen(); });
@@ -28,6 +35,13 @@ export class LiveChannel {
     if (document.hidden) this.hiddenAt = Date.now();
     else if (Date.now() - (this.hiddenAt ?? Date.now()) > LONG_ASLEEP) this.reopen();
     else if (!this.socket || this.socket.readyState > 1) this.reopen();
+  }
+
+  /** Open the channel again if nothing has come over it for too long: it may be dead without a word. */
+  #listen() {
+    if (!this.socket || Date.now() - this.heardAt <= 2 * this.beat + LATE) return;
+    this.handlers.connected(false);
+    this.reopen();
   }
 
   reopen() {
@@ -45,6 +59,7 @@ export class LiveChannel {
     const socket = new WebSocket(`${scheme}://${location.host}/api/v1/jobs/${name}/live?since=${this.version}&suspects=${this.suspects}`);
     socket.binaryType = "arraybuffer";
     this.socket = socket;
+    this.heardAt = Date.now();
     socket.addEventListener("open", () => {
       this.pause = 300;
       this.handlers.connected(true);
@@ -55,9 +70,11 @@ export class LiveChannel {
 
   /** @param {string | ArrayBuffer} data */
   #hear(data) {
+    this.heardAt = Date.now();
     if (typeof data !== "string") return this.handlers.binary(data);
     const message = JSON.parse(data);
     if (message.type === "error") return this.handlers.gone(message.error);
+    if (message.type === "beat") { this.beat = 1000 * message.seconds; return; }
     if (message.type === "suspects") return this.handlers.suspects(message);
     const fresh = message.events.filter((/** @type {any} */ line) => line.event > this.version);
     this.version = Math.max(this.version, message.version);
