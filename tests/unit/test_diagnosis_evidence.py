@@ -259,7 +259,8 @@ def test_a_repeat_where_nothing_changed_beats_the_same_reading_by_chance() -> No
     again = _again(found, seen(LEAKY, seen(LEAKY)), seen(LEAKY), expectations)
     fresh = found.log_likelihood(LEAKY, 2)
     for row in map(keys.index, ("leaky:D1@330", "liquid-residue:J1@0.15", "unlisted:scanner@0.1")):
-        assert again[row] > fresh.max() + np.log(20.0)
+        # A leak of a known size says more of a fresh reading than anything else does.
+        assert again[row] > fresh.max() + np.log(15.0)
 
 
 def test_a_reading_that_differs_where_nothing_changed_loses_against_a_cure() -> None:

@@ -9,6 +9,7 @@ import pytest
 from diagnosis_cases import candidate_of, pannier, probe, small_case
 
 from nextprobe.board import OVER_RANGE, BenchSetup, Meter, MeterMode, OverRange, Reading
+from nextprobe.circuit import junction_share
 from nextprobe.diagnosis import Case, Expectation, Reference
 from nextprobe.diagnosis.acts import DONOR, Probe
 from nextprobe.diagnosis.acts import Move as Made
@@ -72,8 +73,11 @@ def test_the_measured_spread_shrinks_with_the_reading_down_to_the_floor(mode: Me
     assert found.spread == pytest.approx(expected.deviation, rel=1e-9)
     index = case.model.listed.index(candidate_of(case, "short:D1"))
     assert found.mean[index] < 0.05 * computed
-    share = 0.0 if mode is MeterMode.DIODE else pannier().readings.modes["ohms"].floor
-    inherited = max(share, predictive(values, prior).deviation * found.mean[index] / computed)
+    floor = 0.0 if mode is MeterMode.DIODE else pannier().readings.modes["ohms"].floor
+    in_proportion = found.mean[index] / computed
+    shorted = float(junction_share(computed, found.mean[index : index + 1])[0])
+    kept = shorted if mode is MeterMode.DIODE else in_proportion
+    inherited = max(floor, predictive(values, prior).deviation * kept)
     shift = 0.1 * (found.mean[index] - computed) * found.mean[index] / computed
     noise = meter.standard_uncertainty(float(found.mean[index]))
     assert found.deviation[index] == pytest.approx(math.hypot(inherited, shift, noise), rel=1e-6)

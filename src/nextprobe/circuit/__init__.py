@@ -5,6 +5,7 @@ from nextprobe.circuit.circuit import Circuit, predict, predict_many
 from nextprobe.circuit.deviations import NOMINAL, Deviations
 from nextprobe.circuit.enumerate import DEFAULT_GRID, MagnitudeGrid, enumerate_faults
 from nextprobe.circuit.key import ENGINE, table_key
+from nextprobe.circuit.leaking import junction_share
 from nextprobe.circuit.rails import Feed, feed_of, live_voltage
 from nextprobe.circuit.table import FaultTable
 
@@ -22,6 +23,7 @@ __all__ = [
     "enumerate_faults",
     "fault_table",
     "feed_of",
+    "junction_share",
     "live_voltage",
     "predict",
     "predict_many",

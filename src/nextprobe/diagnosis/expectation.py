@@ -28,6 +28,7 @@ from nextprobe.diagnosis.common_deviations import CommonDeviations, share_of_a_c
 from nextprobe.diagnosis.coverage import covered_nets
 from nextprobe.diagnosis.effects import site_of
 from nextprobe.diagnosis.fault_sets import FaultSets
+from nextprobe.diagnosis.inheritance import inherited, is_leak
 from nextprobe.diagnosis.magnitudes import by_magnitude, steps_of
 from nextprobe.diagnosis.measuring import Measurement, bridge_of
 from nextprobe.diagnosis.predicted import Expectation, Reference
@@ -239,7 +240,19 @@ class Expectations:
         is_over[columns] = over
         disturbed = self._disturbing * (net in self.covered)
         step = steps_of(self._families, mean, is_over)
-        return SetRows(mean, is_over, disturbed, step)
+        leaking = np.zeros(len(mean), dtype=np.bool_)
+        leaking[[i for i in self._leaks.get(net, ()) if i in columns]] = True
+        return SetRows(mean, is_over, disturbed, step, leaking)
+
+    @cached_property
+    def _leaks(self) -> dict[str, list[int]]:
+        """The candidates that take current from each net to ground."""
+        found: dict[str, list[int]] = {}
+        for index, nets in self.nets_of.items():
+            if is_leak(self.board, self.listed[index].fault):
+                for net in nets:
+                    found.setdefault(net, []).append(index)
+        return found
 
     def _table_for(self, point: str, setup: BenchSetup) -> tuple[FaultTable, list[int]]:
         """Return a table that has a point in a set-up, and the candidates of its columns.
@@ -307,7 +320,8 @@ class Expectations:
         published = self._published(point, setup) if reference is None else None
         if published is not None:
             source = "computed from the chip's published clamps"
-        spread = self._spread(mean, setup.mode, reference, published)
+        kept = inherited(mean, rows.leaking)
+        spread = self._spread(mean, kept, setup.mode, reference, published)
         if setup.mode is MeterMode.DIODE and reference is None and published is None:
             table, name = (alone, point) if alone else self._table_with(point, setup)
             most = _LARGEST_SHARE * abs(float(mean[-1])) / max(float(spread[-1]), 1e-12)
@@ -318,7 +332,7 @@ class Expectations:
         noise = _noise(meter, mean)
         deviation = np.sqrt(spread**2 + (_SHIFT_ERROR * shift) ** 2 + noise**2)
         slip = self.pack.readings.slip
-        between = self._between_boards(mean, setup.mode)
+        between = self._between_boards(mean, kept, setup.mode)
         return Expectation(
             mean,
             deviation,
@@ -384,40 +398,44 @@ class Expectations:
     def _spread(
         self,
         mean: FloatArray,
+        kept: FloatArray,
         mode: MeterMode,
         reference: Reference | None,
         published: float | None,
     ) -> FloatArray:
         """Return the spread of good boards about each value, in its unit.
 
-        In diode mode it is a voltage; in the other modes a share of the reading, with a floor.
+        In diode mode it is a voltage, of which each value keeps a share; in the other modes a
+        share of the reading, with a floor.
         """
         if reference is not None and reference.deviation is not None:
-            return self._measured(mean, mode, reference.deviation)
+            return self._measured(mean, kept, mode, reference.deviation)
         if reference is not None:
             few = float(np.sqrt(1.0 + 1.0 / reference.boards))
-            return self._between_boards(mean, mode) * few
+            return self._between_boards(mean, kept, mode) * few
         settings = self.pack.readings
         if mode is MeterMode.DIODE:
-            return (settings.model if published is None else published) * _relative(mean)
+            return (settings.model if published is None else published) * kept
         data = settings.modes.get(mode.value, _ANY_MODE)
         return np.asarray(np.hypot(data.model * np.abs(mean), data.floor))
 
-    def _measured(self, mean: FloatArray, mode: MeterMode, deviation: float) -> FloatArray:
+    def _measured(
+        self, mean: FloatArray, kept: FloatArray, mode: MeterMode, deviation: float
+    ) -> FloatArray:
         """Return the spread about each value where that of the healthy one was measured."""
         if mode is MeterMode.DIODE:
-            return deviation * _relative(mean)
+            return deviation * kept
         healthy = abs(float(mean[-1]))
         if healthy == 0.0:
             return np.full_like(mean, deviation)
         floor = min(deviation, self.pack.readings.modes.get(mode.value, _ANY_MODE).floor)
         return np.maximum(deviation / healthy * np.abs(mean), floor)
 
-    def _between_boards(self, mean: FloatArray, mode: MeterMode) -> FloatArray:
+    def _between_boards(self, mean: FloatArray, kept: FloatArray, mode: MeterMode) -> FloatArray:
         """Return by how much good boards of the type differ, as a standard deviation."""
         settings = self.pack.readings
         if mode is MeterMode.DIODE:
-            return settings.between_boards * _relative(mean)
+            return settings.between_boards * kept
         data = settings.modes.get(mode.value, _ANY_MODE)
         return np.asarray(np.hypot(data.between_boards * np.abs(mean), data.floor))
 
@@ -470,12 +488,3 @@ def _anchor(
     if computed > least:
         return np.where(mean <= computed, mean * (good / computed), mean + good - computed), moved
     return mean + (good - computed), moved
-
-
-def _relative(mean: FloatArray) -> FloatArray:
-    """Return how much of the healthy spread each value inherits: a short has none."""
-    healthy = abs(mean[-1])
-    if healthy < 1e-6:
-        return np.ones_like(mean)
-    scale: FloatArray = np.clip(np.abs(mean) / healthy, 0.0, 2.0)
-    return scale

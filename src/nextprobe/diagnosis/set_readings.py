@@ -33,12 +33,15 @@ class SetRows:
         Chance of each way in which a fault without a circuit model disturbs it.
     step : ndarray, shape (2, N + 1)
         How far the readings of a step of a grid of magnitudes reach below and above the mean.
+    leaking : ndarray of bool, shape (N + 1,)
+        Where nothing but leaks from the net itself to ground moves it.
     """
 
     mean: FloatArray
     over: BoolArray
     disturbed: FloatArray
     step: FloatArray
+    leaking: BoolArray
 
 
 class SetReadings:
@@ -91,11 +94,14 @@ class SetReadings:
             those = members[index][moves[index]]
             mean[index], over[index] = self._together(point, setup, alone, those)
         step = np.sqrt((np.where(moves, alone.step[:, members], 0.0) ** 2).sum(axis=-1))
+        leaks = np.logical_or(alone.leaking[members], ~moves).all(axis=1)
+        leaking = np.asarray(np.logical_and(leaks, moves.any(axis=1)))
         return SetRows(
             _inserted(alone.mean, mean),
             _inserted(alone.over, over),
             _inserted(alone.disturbed, several(alone.disturbed, members)),
             _inserted(alone.step, step),
+            _inserted(alone.leaking, leaking),
         )
 
     def _moves(self, alone: SetRows, setup: BenchSetup) -> BoolArray:
