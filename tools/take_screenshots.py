@@ -23,6 +23,8 @@ PICTURES = ROOT / "docs" / "pictures"
 SIZES = {"wide": (1280, 860), "narrow": (390, 844)}
 THEMES = ("light", "dark")
 STEPS = 2
+CHOSEN = {"reading": "probe:J4", "run": "run:J4"}
+TYPED = "0.612"
 WAIT = 120_000.0
 COLOURS = 256
 """So many do for pages without photos, and the files stay small."""
@@ -52,6 +54,7 @@ def addresses(base: str) -> dict[str, str]:
         "bench": f"{base}/jobs/{real}",
         "demo": f"{base}/jobs/{played}",
         "reading": f"{base}/jobs/{real}",
+        "run": f"{base}/jobs/{real}",
         "packs": f"{base}/packs",
     }
 
@@ -64,9 +67,13 @@ def take(browser: Browser, name: str, address: str, size: str, theme: str) -> No
     page.set_default_timeout(WAIT)
     page.goto(address)
     page.wait_for_load_state("networkidle")
-    if name == "reading":
+    if name in CHOSEN:
         page.locator("#others summary").click()
-        page.locator("#others .other[data-step^='probe:J4']").first.click()
+        page.locator(f"#others .other[data-step^='{CHOSEN[name]}']").first.click()
+    if name == "run":
+        page.locator("#reading").fill(TYPED)
+        page.locator("#reading").press("Enter")
+        page.locator(".run-now live-reading").wait_for()
     if name == "demo":
         page.locator("#suspects summary").first.click()
     if name == "packs":

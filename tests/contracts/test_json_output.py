@@ -49,7 +49,7 @@ DIFFERENCE = {
 }  # fmt: skip
 OVERVIEW = {
     "device", "complaint", "complaint_title", "says", "history", "may_wipe", "may_unpair",
-    "ceiling", "currency",
+    "ceiling", "currency", "spent",
     "pack", "pack_hash", "knowledge", "parts", "nets", "references", "fitted", "opened",
     "working", "ending", "events",
 }  # fmt: skip

@@ -55,6 +55,21 @@ def test_point_and_field_are_on_the_first_screen(
     page.context.close()
 
 
+@pytest.mark.parametrize("screen", SCREENS)
+def test_what_was_read_and_the_next_point_are_seen_at_once(
+    browser: Browser, address: str, screen: str
+) -> None:
+    page = chosen(browser, address, "run:J1", **SCREENS[screen])
+    page.locator("#reading").fill("0.120")
+    page.locator("#reading").press("Enter")
+    verdict = page.locator(".run-now live-reading .verdict")
+    expect(verdict).to_contain_text("low")
+    for each in (".run-point", "#reading", ".run-now live-reading .value"):
+        assert page.locator(each).evaluate(VISIBLE), each
+    assert verdict.evaluate(VISIBLE)
+    page.context.close()
+
+
 def test_it_says_where_the_leads_go_and_what_is_expected(browser: Browser, address: str) -> None:
     page = chosen(browser, address, "run:J1")
     point = re.match(r"[\w.]+", page.locator(".run-point").inner_text())

@@ -70,8 +70,8 @@ def test_a_number_stays_on_one_line_with_its_unit(
 def test_a_tiny_difference_is_said_in_words(browser: Browser, pages: dict[str, str]) -> None:
     page = unfolded(browser, pages["bare"])
     table = page.locator("#differences")
-    expect(table.locator("tr", has_text="J1.2")).to_contain_text("within the meter's error of")
-    expect(table.locator("tr", has_text="J1.4")).to_contain_text("times what good boards")
+    expect(table.locator("tbody", has_text="J1.2")).to_contain_text("within the meter's error of")
+    expect(table.locator("tbody", has_text="J1.4")).to_contain_text("times what good boards")
     assert not re.search(r"[-−]0(\.0+)?(?![\d.])", page.locator("main").inner_text())
     page.context.close()
 
@@ -88,4 +88,20 @@ def test_a_complaint_is_a_sentence(browser: Browser, pages: dict[str, str]) -> N
     base, job = pages["demo"].split("/jobs/")
     line = next(each for each in asked(base, "/jobs")["jobs"] if each["job"] == job)
     assert (line["complaint"], line["complaint_title"]) == ("imaging", "imaging (parcel camera)")
+    page.context.close()
+
+
+def test_once_a_job_has_ended_nothing_is_asked_for_and_its_cost_stands(
+    browser: Browser, pages: dict[str, str]
+) -> None:
+    base = pages["jobs"].rstrip("/")
+    job = started(base, says="No picture")
+    page = opened(browser, f"{base}/jobs/{job}")
+    expect(page.locator("#teach .fold").first).to_be_visible()
+    spent = asked(base, f"/jobs/{job}/quote")["quote"]["spent"]
+    entered(base, job, "closing", ending="decline")
+    expect(page.locator("#step-title")).to_have_text("Declined")
+    expect(page.locator("#log li").first).to_contain_text("repair declined")
+    expect(page.locator("#teach")).to_be_hidden()
+    expect(page.locator("#handover .facts")).to_contain_text(f"Spent{spent:.2f}")
     page.context.close()

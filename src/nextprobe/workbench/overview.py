@@ -28,6 +28,8 @@ class Overview:
     ceiling : float or None
         [currency]
     currency : str
+    spent : float
+        On time, parts and expected harm so far [currency].
     pack : str
         Where the pack came from.
     pack_hash : str
@@ -56,6 +58,7 @@ class Overview:
     may_unpair: bool
     ceiling: float | None
     currency: str
+    spent: float
     pack: str
     pack_hash: str
     knowledge: str
@@ -113,6 +116,7 @@ def overview(record: JobRecord, known: Knowledge, case: Case, events: int) -> Ov
         intake.may_unpair,
         intake.ceiling,
         known.pack.costs.currency,
+        case.situation.spent,
         record.package.source,
         record.package.hash,
         _say_knowledge(board, len(case.references)),

@@ -2,6 +2,7 @@
 
 import { at, h } from "./app.js";
 import { ask } from "./api.js";
+import { ROOMY } from "./measuring.js";
 import { sayUncertain, sayValue } from "./quantities.js";
 import { playTone, tonesKey } from "./tones.js";
 import { verdictOf } from "./verdicts.js";
@@ -120,10 +121,13 @@ class Aloud {
     await import("./live-reading.js");
     this.element ??= h("live-reading");
     this.element.reading = { point, mode, value, verdict, word, low: number(expected?.low), high: number(expected?.high), source: expected ? sourceOf(expected, mode) : "" };
-    const place = (pin && document.querySelector(".run-now")) || at("now");
+    const run = pin && document.querySelector(".run-now");
+    const place = run || at("now");
     if (this.element.parentNode === place) return;
     place.append(this.element);
-    this.element.scrollIntoView({ block: "nearest" });
+    // In a run the next point and its field stay in sight above what was read.
+    if (run && !ROOMY.matches) run.parentElement?.querySelector(".measure")?.scrollIntoView();
+    else this.element.scrollIntoView({ block: "nearest" });
   }
 
   #clear() {

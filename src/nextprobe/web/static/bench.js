@@ -161,6 +161,7 @@ export class Bench {
     this.stepsVersion = advice.version;
     if (this.ended !== advice.ended) {
       this.ended = advice.ended;
+      document.body.toggleAttribute("data-ended", Boolean(this.ended));
       showLog(at("log"), this.lines, this.standing, this);
     }
     this.#steps();
@@ -176,12 +177,12 @@ export class Bench {
       overview.may_unpair ? "paired parts may be lost" : "paired parts must stay paired",
       overview.ceiling === null ? "no ceiling" : `at most ${money(overview.ceiling, overview.currency)}`,
     ];
-    const before = overview.history.length ? `Before: ${overview.history.join(", ")}.` : "";
+    const before = overview.history.length ? `before: ${overview.history.join(", ")}` : "";
     fill(at("complaint"),
       h("p", {}, h("strong", {}, overview.device), ` · ${overview.complaint_title} does not work`),
       h("p", { class: "risk" }, kept.map((word) => h("span", {}, word)),
         this.simulated && h("span", { class: "simulated" }, "simulated device")),
-      (overview.says || before) && h("p", { class: "words" }, overview.says && h("q", {}, overview.says), ` ${before}`),
+      (overview.says || before) && h("p", { class: "words" }, overview.says && h("q", {}, overview.says), overview.says && before && " · ", before),
       remarks.map((/** @type {any} */ remark) => h("p", { class: "said" }, remark.text)),
       findings.filter((/** @type {any} */ found) => found.severity === "error").map((/** @type {any} */ found) => h("p", { class: "trouble" }, found.what, " ", found.remedy)));
   }
@@ -223,7 +224,7 @@ export class Bench {
     const key = (/** @type {any} */ step) => h("li", {}, h("button", {
       type: "button", class: "other", "data-step": step.id, onclick: () => this.choose(step.id),
     }, h("span", {}, step.title, step.recommended ? " (recommended)" : ""),
-    h("span", { class: "figure source" }, `${money(step.price, currency)} · job ${money(step.cost, currency)}`)));
+    h("span", { class: "figure source" }, `step ${money(step.price, currency)} · whole job ${money(step.cost, currency)}`)));
     fill(at("others"), rest[0] && h("div", { class: "runner" }, h("h2", { class: "sheet-name" }, this.advice.near_tie ? "About as good" : "Or instead"), h("ul", {}, key(rest[0]))),
       h("details", { class: "fold", open }, h("summary", {}, "Something else", h("small", {}, `${rest.length} other steps`)),
         h("ul", { class: "other-list" }, rest.slice(1).map(key))));

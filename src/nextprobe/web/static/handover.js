@@ -11,11 +11,12 @@ export function showHandover(bench) {
   const closing = h("div");
   fill(place, h("h2", { class: "sheet-name", id: "handover-name" }, "Decide and hand over"), quote, checks, closing);
   const refresh = async () => {
-    if (bench.ended) { fill(quote); fill(closing); } else {
+    if (bench.ended) fill(quote, h("dl", { class: "facts" }, spent(bench.overview, "time, parts and risk, all in all")));
+    else {
       const found = await ask(`${bench.path}/quote`).catch(() => null);
       fill(quote, found && estimate(found.quote));
-      fill(closing, ways(bench));
     }
+    fill(closing, !bench.ended && ways(bench));
     const { verification } = await ask(`${bench.path}/verification`).catch(() => ({ verification: null }));
     fill(checks, verification && list(bench, verification));
   };
@@ -23,13 +24,18 @@ export function showHandover(bench) {
   if (bench.stepsVersion >= 0) void refresh();
 }
 
+/** @param {any} from what knows it @param {string} about */
+function spent(from, about) {
+  return h("div", {}, h("dt", {}, "Spent"), h("dd", { class: "figure" }, money(from.spent, from.currency)), h("dd", { class: "source" }, about));
+}
+
 /** @param {any} quote */
 function estimate(quote) {
   const say = (/** @type {number} */ amount) => money(amount, quote.currency);
-  return h("dl", { class: "facts" },
-    h("div", {}, h("dt", {}, "Spent"), h("dd", { class: "figure" }, say(quote.spent)), h("dd", { class: "source" }, "time, parts and risk so far")),
+  const span = say(quote.low) === say(quote.high) ? say(quote.low) : `${say(quote.low)} to ${say(quote.high)}`;
+  return h("dl", { class: "facts" }, spent(quote, "time, parts and risk so far"),
     h("div", {}, h("dt", {}, "Still to come"), h("dd", { class: "figure" }, say(quote.to_come)),
-      h("dd", { class: "source" }, `expected; eight of ten such jobs take ${say(quote.low)} to ${say(quote.high)}`)),
+      h("dd", { class: "source" }, `expected, with what may come back; eight of ten such jobs take ${span}`)),
     quote.within_ceiling !== null && quote.ceiling !== null && h("div", {}, h("dt", {}, `Stays within ${say(quote.ceiling)}`),
       h("dd", { class: "figure" }, percent(quote.within_ceiling)), h("dd", { class: "source" }, "chance, by all that is believed now")));
 }

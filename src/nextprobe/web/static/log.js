@@ -2,6 +2,7 @@
 
 import { clock, fill, h } from "./app.js";
 
+const ENDINGS = /** @type {Record<string, string>} */ ({ close: "closed and handed over", decline: "repair declined", escalate: "handed on" });
 const KINDS = /** @type {Record<string, string>} */ ({
   started: "taken in", "moves recorded": "", note: "note", withdrawn: "withdrawn", corrected: "corrected",
 });
@@ -20,7 +21,7 @@ export function showLog(place, lines, standing, bench) {
 function entry(line, standing, after, bench) {
   const stands = standing.has(line.event);
   const by = after.get(line.event);
-  const said = line.said.length ? line.said : [line.kind];
+  const said = line.kind === "closed" ? [ENDINGS[line.said[0]]] : line.said.length ? line.said : [line.kind];
   const changes = line.supersedes ? h("p", { class: "source" }, `in the place of entry ${line.supersedes}`) : null;
   const ended = h("p", { class: "source" }, by ? `no longer counts: see entry ${by.event}` : "does not count");
   return h("li", { class: stands ? "entry" : "entry gone", value: line.event, "data-event": line.event },

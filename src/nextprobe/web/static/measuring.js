@@ -3,6 +3,9 @@
 import { ask } from "./api.js";
 import { sayUncertain, sayValue } from "./quantities.js";
 
+/** Where there is room for all of a step above its field; elsewhere point and field come first. */
+export const ROOMY = matchMedia("(min-width: 62rem) and (min-height: 44rem)");
+const MOST_NAMED = 8;
 const METER = /** @type {Record<string, string>} */ ({
   diode: "Meter on diode test, battery unplugged.",
   ohms: "Meter on ohms, a range that reaches 40 kΩ.",
@@ -13,11 +16,20 @@ const METER = /** @type {Record<string, string>} */ ({
 });
 const LEADS = /** @type {Record<string, [string, string]>} */ ({ diode: ["Red", "black"], "dc volts": ["Black", "red"] });
 
-/** @param {any} probe act of the interface */
-export function placing(probe) {
+/** @param {any} probe act of the interface @param {string} [each] what all points of a run are called */
+export function placing(probe, each = "") {
   const [still, other] = LEADS[probe.mode] ?? ["One", "the other"];
-  const fixed = probe.clamped === "GND" ? "ground, as a shield or the shell of a port" : place(probe.clamped);
-  return `${METER[probe.mode] ?? ""} ${still} lead on ${fixed}; ${other} on ${place(probe.point)}.`.trim();
+  const ground = probe.clamped === "GND";
+  const leads = each && !ground ? "The leads on both sides of each part, in turn."
+    : `${still} lead on ${ground ? "ground, as a shield or the shell of a port" : place(probe.clamped)}; ${other} on ${each || place(probe.point)}.`;
+  return `${METER[probe.mode] ?? ""} ${leads}`;
+}
+
+/** @param {string[]} points @param {any} probe of the first of them */
+export function placingOfRun(points, probe) {
+  const more = points.length - MOST_NAMED;
+  const names = more > 1 ? `${points.slice(0, MOST_NAMED).join(", ")} and ${more} more` : points.join(", ");
+  return `${placing(probe, "each point, in turn")} The points: ${names}.`;
 }
 
 /** @param {string} point */

@@ -28,6 +28,7 @@ export class RunSheet {
       onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); this.confirm(); },
     },
     h("div", { class: "measure" }, h("label", { for: "reading" }, this.now), this.field),
+    h("div", { class: "run-now" }),
     this.placing,
     this.expected,
     h("div", { class: "keys" },
@@ -36,7 +37,6 @@ export class RunSheet {
       h("button", { type: "button", class: "key", onclick: () => this.record() }, "Stop here and record")),
     h("p", { id: "reading-help", class: "source" },
       "Type and press Enter: the next pin follows. Touch a surprise twice more (R); stop there if it stays."),
-    h("div", { class: "run-now" }),
     this.list);
     this.#show();
   }

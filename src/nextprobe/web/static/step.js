@@ -2,15 +2,12 @@
 
 import { fill, h, minutes, money } from "./app.js";
 import { ask } from "./api.js";
-import { expectedAt, placing } from "./measuring.js";
+import { ROOMY, expectedAt, placing, placingOfRun } from "./measuring.js";
 import { forkOf, outcomeWord, showMoves } from "./outcomes.js";
 import { RunSheet } from "./run-sheet.js";
 
 const READS_ONE = new Set(["reading", "current", "lift"]);
 const REASONS = new Set(["saves", "ends", "plan", "near tie", "bounds", "runner-up"]);
-/** Where there is room for all of a step above its field; elsewhere point and field come first. */
-const ROOMY = matchMedia("(min-width: 62rem) and (min-height: 44rem)");
-
 /** What may come of a step when it is answered with a value. @param {any} step */
 export function takesValue(step) {
   const last = step.acts.at(-1);
@@ -139,7 +136,12 @@ export class StepPanel {
     this.keys = [h("button", {
       type: "button", class: "key main wide", onclick: () => this.bench.take(step),
     }, h("kbd", {}, "Enter"), h("span", {}, step.kind === "end" ? endingWord(step) : "Do it on the simulated bench"))];
-    return h("div", { class: "keys outcomes" }, this.keys);
+    const probe = step.acts.find((/** @type {any} */ act) => act.do === "probe");
+    return [
+      probe && h("p", { class: "placing" }, step.kind === "run" ? placingOfRun(step.how, probe) : placing(probe)),
+      probe && this.expected,
+      h("div", { class: "keys outcomes" }, this.keys),
+    ];
   }
 
   /** @param {any} step */
@@ -214,7 +216,7 @@ export class StepPanel {
   /** Say how the leads go, and what a healthy device would read. @param {any} step */
   async #expect(step) {
     const probe = step.acts.at(-1);
-    if (!this.field || probe?.do !== "probe") return;
+    if (step.kind === "run" || probe?.do !== "probe") return;
     const words = await expectedAt(this.bench.job, { point: placeOf(step), mode: probe.mode });
     if (this.step === step && this.expected) fill(this.expected, words);
   }

@@ -69,15 +69,15 @@ async function differences(bench) {
   const found = await ask(`${bench.path}/differences?most=12`).catch(() => ({ differences: [] }));
   if (!found.differences.length) return fill(place);
   fill(place, h("h3", {}, "Against boards that work, worst first"),
-    h("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Differences" }, h("table", { class: "rows" },
-      h("thead", {}, h("tr", {}, ["Pin", "This board", "Works", "Suggests"].map((word) => h("th", { scope: "col" }, word)))),
-      h("tbody", {}, found.differences.map(difference)))));
+    h("table", { class: "rows differences" },
+      h("thead", {}, h("tr", {}, ["Pin", "This board", "A good board"].map((word) => h("th", { scope: "col" }, word)))),
+      found.differences.map(difference)));
 }
 
-/** @param {any} row */
+/** The readings, and below them what they suggest: side by side there is no room for words. @param {any} row */
 function difference(row) {
-  const value = (/** @type {any} */ of) => sayValue(of, row.mode);
-  return h("tr", {}, h("th", { scope: "row" }, row.point), h("td", { class: "figure" }, value(row.patient)),
-    h("td", { class: "figure" }, value(row.good), h("span", { class: "source" }, ` ${row.source}`)),
-    h("td", {}, row.kind === "alike" ? row.amount : [row.suggests, h("span", { class: "source" }, ` (${row.amount})`)]));
+  const value = (/** @type {any} */ of) => h("span", { class: "figure" }, sayValue(of, row.mode));
+  return h("tbody", {}, h("tr", {}, h("th", { scope: "row" }, row.point), h("td", {}, value(row.patient)),
+    h("td", {}, value(row.good), h("span", { class: "source" }, ` ${row.source}`))),
+  h("tr", {}, h("td", { colspan: "3" }, row.kind === "alike" ? row.amount : [`${row.suggests} `, h("span", { class: "source" }, `(${row.amount})`)])));
 }
