@@ -52,6 +52,7 @@ def test_a_photo_outlives_the_server_and_the_window(tmp_path: Path, browser: Bro
         )
         attach(page, photo(), "J1 from above")
         expect(page.locator("#photos [data-waiting]")).to_contain_text("J1 from above")
+        expect(page.locator(".connection")).to_contain_text("1 photo is waiting")
         while len(tries) < _TRIES_TO_WAIT_FOR:
             page.wait_for_event("requestfailed")
         expect(page.locator("#photos [data-waiting]")).to_have_count(1)

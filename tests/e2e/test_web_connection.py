@@ -36,6 +36,7 @@ def over_a_line(home: Path, browser: Browser) -> Iterator[tuple[Line, str, str, 
         entered(base, job, "pinouts", text=PINOUT, connector="J1")
         page = opened(browser, f"{address}/jobs/{job}")
         settled(page)
+        expect(page.locator("[data-teach=note]")).to_be_attached()
         yield line, base, job, page
         page.context.close()
 
@@ -139,25 +140,63 @@ def test_what_waits_is_sent_once_by_a_page_that_is_opened_anew(
         assert said_in(base, job)[1:] == ["J1.3 reads 0.120 V (diode)"]
 
 
-def test_what_can_not_be_taken_yet_stays_where_it_was_typed_and_the_page_says_so(
+def written(page: Page, name: str, text: str) -> None:
+    """Write something where the bench is told what is known, and record it."""
+    fold = page.locator(f"[data-teach={name}]")
+    if not fold.evaluate("fold => fold.open"):
+        fold.locator("summary").click()
+    page.locator(f"#teach-{name}").fill(text)
+    fold.locator(".key").click()
+
+
+def test_several_entries_wait_and_are_sent_once_each_in_their_order(
     tmp_path: Path, browser: Browser
 ) -> None:
     with over_a_line(tmp_path, browser) as (line, base, job, page):
         line.cut()
         state(page, "Not connected")
-        for name, text in (("note", "a first remark"), ("patient", "J1.2 0.450")):
-            page.locator(f"[data-teach={name}] summary").click()
-            page.locator(f"#teach-{name}").fill(text)
-            page.locator(f"[data-teach={name}] .key").click()
+        written(page, "note", "a first remark")
         state(page, "1 entry is waiting")
-        expect(page.locator("#trouble")).to_contain_text("still waits")
-        expect(page.locator("#teach-patient")).to_have_value("J1.2 0.450")
+        written(page, "note", "a first remark")
+        expect(page.locator("#trouble")).to_contain_text("waits already")
+        written(page, "patient", "J1.2 0.450")
+        state(page, "2 entries are waiting")
+        hands = Hands(page)
+        for count, (pin, value) in enumerate((("J1.3", "0.463"), ("J1.4", "0.498")), start=3):
+            chosen(page, f"probe:{pin}")
+            expect(page.locator("#reading")).to_be_focused()
+            hands.type(value)
+            hands.press("Enter", 2)
+            state(page, f"{count} entries are waiting")
+            expect(page.locator("#trouble")).to_contain_text("waits already")
+        assert len(log_of(base, job)) == 2
+        line.mend()
+        expect(page.locator("#log li.entry")).to_have_count(6)
+        state(page, "all recorded")
+        settled(page)
+        readings = [f"{pin} reads {value} V (diode)" for pin, value in READINGS.items()]
+        assert said_in(base, job)[1:] == ["a first remark", *readings]
+        expect(page.locator("#teach-note")).to_have_value("")
+        expect(page.locator(".outcomes .key, .reading-form .key, .run .key").first).to_be_enabled()
+
+
+def test_what_answers_what_is_shown_waits_until_that_is_known(
+    tmp_path: Path, browser: Browser
+) -> None:
+    with over_a_line(tmp_path, browser) as (line, base, job, page):
+        line.cut()
+        state(page, "Not connected")
+        written(page, "note", "a first remark")
+        state(page, "1 entry is waiting")
+        page.locator(".last button").click()
+        expect(page.locator("#trouble")).to_contain_text("is not known yet")
+        state(page, "1 entry is waiting")
         line.mend()
         state(page, "all recorded")
         settled(page)
-        page.locator("[data-teach=patient] .key").click()
+        page.locator(".last button").click()
         expect(page.locator("#log li.entry")).to_have_count(4)
-        assert said_in(base, job)[1:] == ["a first remark", "J1.2 reads 0.450 V (diode)"]
+        assert said_in(base, job)[1:] == []
 
 
 def test_an_intake_that_is_sent_into_a_cut_line_makes_one_job(

@@ -29,11 +29,13 @@ export class Foot {
     }, "more");
     fill(place, this.legend, this.more, this.fold, this.state);
     this.count = 0;
+    this.photos = 0;
     this.isConnected = false;
     /** @type {(typeof NAMES)[number] | null} */
     this.setting = null;
     document.addEventListener("keydown", (event) => this.#key(event));
     document.addEventListener("visibilitychange", () => this.#stayAwake());
+    document.addEventListener("photos-waiting", (event) => { this.photos = /** @type {CustomEvent} */ (event).detail; this.#state(); });
     this.#legend();
     void this.#stayAwake();
   }
@@ -128,10 +130,10 @@ export class Foot {
   }
 
   #state() {
-    const kept = this.count === 1 ? "1 entry is" : `${this.count} entries are`;
+    const kept = onTheWay(this.count, this.photos);
     const words = this.isConnected
-      ? this.count ? `● ${kept} being recorded` : "● Connected, all recorded"
-      : `○ Not connected. What you enter is kept and sent${this.count ? ` (${kept} waiting)` : ""}`;
+      ? kept ? `● ${kept} being recorded` : "● Connected, all recorded"
+      : `○ Not connected. What you enter is kept and sent${kept && ` (${kept} waiting)`}`;
     this.state.dataset.state = this.isConnected ? "on" : "off";
     if (this.state.textContent !== words) this.state.textContent = words;
   }
@@ -140,6 +142,12 @@ export class Foot {
     if (document.hidden || !("wakeLock" in navigator)) return;
     try { this.lock = await navigator.wakeLock.request("screen"); } catch { /* not allowed, or low battery */ }
   }
+}
+
+/** What is on its way, with its verb; empty if there is nothing. @param {number} entries @param {number} photos */
+function onTheWay(entries, photos) {
+  const each = [entries && (entries === 1 ? "1 entry" : `${entries} entries`), photos && (photos === 1 ? "1 photo" : `${photos} photos`)].filter(Boolean);
+  return each.length ? `${each.join(" and ")} ${entries + photos === 1 ? "is" : "are"}` : "";
 }
 
 /** @param {string} key */

@@ -14,7 +14,11 @@ const LONGEST_PAUSE = 8000;
 export class PhotoOutbox {
   /** @param {() => void} changed called whenever something was added, sent or refused */
   constructor(changed) {
-    this.changed = changed;
+    this.changed = () => {
+      changed();
+      const count = [...this.waiting.values()].filter((photo) => !photo.refused).length;
+      document.dispatchEvent(new CustomEvent("photos-waiting", { detail: count }));
+    };
     /** @type {Map<string, WaitingPhoto>} */
     this.waiting = new Map();
     this.pause = FIRST_PAUSE;
