@@ -51,14 +51,15 @@ export class Bench {
       events: (message) => this.#news(message),
       suspects: (message) => this.#suspected(message),
       binary: (buffer) => document.dispatchEvent(new CustomEvent("frame", { detail: buffer })),
-      connected: (yes) => { this.foot.connected(yes); if (yes) void this.outbox.flush(); },
+      connected: (yes) => { this.foot.connected(yes); if (this.pending) this.panel.busy(this.#isHeld()); if (yes) void this.outbox.flush(); },
       gone: (error) => this.#gone(error),
     });
   }
 
   async open() {
     this.foot.waiting(this.outbox.entries.length);
-    document.addEventListener("entry-refused", (event) => trouble(/** @type {CustomEvent} */ (event).detail));
+    document.addEventListener("entry-refused", (event) => { trouble(/** @type {CustomEvent} */ (event).detail); if (this.panel.step) this.#free(); });
+    document.addEventListener("entry-sent", (event) => { if (this.stepsVersion >= /** @type {CustomEvent} */ (event).detail.version) this.#free(); });
     this.playing = ask(`${this.path}/play`).catch(() => ({ simulated: false }));
     if ("stepsKnown" in document.body.dataset) {
       const advised = ask(this.steps);
@@ -102,7 +103,7 @@ export class Bench {
 
   /** @param {() => void} act */
   #act(act) {
-    if (!this.pending) act();
+    if (!this.#isHeld()) act();
   }
 
   /** @param {any} message */
@@ -156,7 +157,7 @@ export class Bench {
     let advice = await (early ?? this.#ask());
     if (advice.version < version) advice = await this.#ask();
     if (this.stepsVersion !== advice.version && this.pending === "answered") this.chosen = null;
-    this.pending = false;
+    this.pending = this.outbox.entries.length > 0;
     this.advice = advice;
     this.stepsVersion = advice.version;
     if (this.ended !== advice.ended) {
@@ -192,7 +193,7 @@ export class Bench {
     if (this.ended || !steps.length) return this.#over();
     const step = steps.find((/** @type {any} */ each) => each.id === this.chosen) ?? steps[0];
     this.panel.show(step, currency);
-    this.panel.busy(Boolean(this.pending));
+    this.panel.busy(this.#isHeld());
     this.#last();
     this.#others(steps, step, currency);
     return undefined;
@@ -275,18 +276,22 @@ export class Bench {
   withdraw(event) { return this.enter("/withdrawals", { event }, `entry ${event}`); }
 
   /**
-   * Make an entry; it is kept until it is answered.
+   * Make an entry; it is kept until it is answered. While there is no connection several wait, in order.
    * @param {string} route @param {any} body @param {string} label
    * @returns {Promise<any>} the answer, or null if it was refused
    */
   async enter(route, body, label) {
-    if (this.pending && (ANSWERS.has(route) || !this.foot.isConnected)) return this.#waits();
+    if (this.#isRefused(route, body)) return null;
+    const { field } = this.panel;
+    const typed = field?.value;
+    const sent = this.outbox.send(this.path + route, body, label);
     this.pending = true;
-    this.panel.busy(true);
+    this.panel.busy(this.#isHeld());
+    if (!this.foot.isConnected) this.say(`Kept, and sent once there is a connection: ${label}`);
     try {
-      const answer = await this.outbox.send(this.path + route, body, label);
-      this.pending = "answered";
-      if (this.panel.field && route === "/results") this.panel.field.value = "";
+      const answer = await sent;
+      this.pending = this.outbox.entries.length > 0 || "answered";
+      if (field && field === this.panel.field && field.value === typed && route === "/results") field.value = "";
       this.say(`Recorded: ${answer.recorded.said.join("; ")}`);
       fill(at("trouble"), answer.findings.length ? h("div", { class: "said" }, answer.findings.map((/** @type {any} */ found) => h("p", {}, found.what, found.remedy ? ` — ${found.remedy}` : ""))) : null);
       if (this.stepsVersion >= answer.version) this.#free();
@@ -298,15 +303,33 @@ export class Bench {
     }
   }
 
-  /** Say why nothing more is taken just now; what was typed stays where it is. */
-  #waits() {
-    if (!this.foot.isConnected) trouble({ says: "The entry before this one still waits for the connection.", remedy: "record this one again once it is connected; it stays where you typed it" });
-    return null;
+  /** Whether the page waits for what follows from an entry; without a connection it goes on. */
+  #isHeld() {
+    return Boolean(this.pending) && (this.foot.isConnected || !this.outbox.entries.length);
+  }
+
+  /**
+   * Whether an entry can not be taken just now; the page says why, and what was typed stays where it is.
+   * What answers what is shown has to wait for what follows from the entry before, but for what came of
+   * another step that somebody has chosen while there is no connection.
+   * @param {string} route @param {any} body
+   */
+  #isRefused(route, body) {
+    const waiting = this.outbox.entries.filter((entry) => entry.path === this.path + route);
+    const same = route === "/results" ? waiting.some((entry) => entry.body.step === body.step)
+      : waiting.some((entry) => JSON.stringify({ ...entry.body, key: "" }) === JSON.stringify({ key: "", ...body }));
+    const isLater = ANSWERS.has(route) && Boolean(this.pending) && !(route === "/results" && !this.#isHeld());
+    if (!same && !isLater) return false;
+    if (!this.foot.isConnected) {
+      trouble(same ? { says: "This waits already.", remedy: "it is sent once there is a connection; choose another step meanwhile" }
+        : { says: "What follows from the entry before this one is not known yet.", remedy: "record this one once the bench is connected; it stays where you typed it" });
+    }
+    return true;
   }
 
   #free() {
-    this.pending = false;
-    this.panel.busy(false);
+    this.pending = this.outbox.entries.length > 0;
+    this.panel.busy(this.#isHeld());
   }
 
   #speak() {
