@@ -38,8 +38,8 @@ class Summaries:
     def _made(self, row: JobRow) -> dict[str, Any]:
         line = {
             "job": row.job_id, "title": row.title, "version": row.events, "device": "",
-            "complaint": "", "complaint_title": "", "says": "", "started": 0.0, "changed": 0.0, "ending": "",
-            "readable": False,
+            "complaint": "", "complaint_title": "", "says": "", "started": 0.0, "changed": 0.0,
+            "ending": "", "readable": False,
         }  # fmt: skip
         try:
             events = self._store.read(row.job_id)
