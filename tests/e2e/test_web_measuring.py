@@ -70,6 +70,21 @@ def test_what_was_read_and_the_next_point_are_seen_at_once(
     page.context.close()
 
 
+def test_the_map_follows_a_run_from_point_to_point(browser: Browser, address: str) -> None:
+    page = chosen(browser, address, "run:J1")
+    points = []
+    for _ in range(2):
+        point = re.match(r"[\w.]+", page.locator(".run-point").inner_text())
+        assert point is not None
+        points.append(point[0])
+        expect(page.locator("board-map")).to_have_js_property("target", point[0])
+        page.locator("#reading").fill("0.452")
+        page.locator("#reading").press("Enter")
+        expect(page.locator(".run-point")).not_to_contain_text(f"{point[0]},")
+    assert points[0] != points[1]
+    page.context.close()
+
+
 def test_it_says_where_the_leads_go_and_what_is_expected(browser: Browser, address: str) -> None:
     page = chosen(browser, address, "run:J1")
     point = re.match(r"[\w.]+", page.locator(".run-point").inner_text())

@@ -68,7 +68,7 @@ class Aloud {
   async #typed({ point, mode, typed, next }) {
     const over = typed.toUpperCase() === "OL";
     this.heard = "";
-    if (over || PLAIN.test(typed)) {
+    if (over || mode !== "capacitance" && PLAIN.test(typed)) {
       const value = over ? "over-range" : Number(typed.replace(",", "."));
       this.bench.live.tell({ point, mode, value: over ? null : value });
       await this.#compare(point, mode, value);

@@ -44,7 +44,7 @@ class BoardSide {
     document.addEventListener("entries", (event) => this.#learn(/** @type {CustomEvent} */ (event).detail.lines));
     document.addEventListener("overview", () => { this.loading = this.#refresh(); });
     document.addEventListener("known", () => whenIdle(() => void this.#rest()));
-    document.addEventListener("step-shown", () => this.#aim());
+    for (const shown of ["step-shown", "point-shown"]) document.addEventListener(shown, () => this.#aim());
     document.addEventListener("frame", (event) => this.#frame(/** @type {CustomEvent} */ (event).detail));
   }
 
@@ -119,7 +119,8 @@ class BoardSide {
   /** Show where the probe is to go. */
   #aim() {
     if (!this.known) return;
-    const act = this.bench.panel.step?.acts.find((/** @type {any} */ each) => each.do === "probe");
+    const { step, run } = this.bench.panel;
+    const act = run?.probe ?? step?.acts.find((/** @type {any} */ each) => each.do === "probe");
     const known = act && this.known.pads.pin.includes(act.point) ? act.point : null;
     this.target = known;
     for (const each of this.pointers) each.target = known;

@@ -14,7 +14,15 @@ const METER = /** @type {Record<string, string>} */ ({
   capacitance: "Meter on capacitance; discharge the part first.",
   "dc volts": "Meter on DC volts before anything is touched; the device is powered.",
 });
+const TYPED = /** @type {Record<string, string>} */ ({
+  ohms: "452, 4k7 or OL", "low ohms": "0.3, 452 or OL", continuity: "0.3 or OL", capacitance: "100n, 4.7u or OL",
+});
 const LEADS = /** @type {Record<string, [string, string]>} */ ({ diode: ["Red", "black"], "dc volts": ["Black", "red"] });
+
+/** How a reading is typed. @param {string} mode */
+export function typedAs(mode) {
+  return `As the meter shows it: ${TYPED[mode] ?? "0.452, 452 or OL"}.`;
+}
 
 /** @param {any} probe act of the interface @param {string} [each] what all points of a run are called */
 export function placing(probe, each = "") {

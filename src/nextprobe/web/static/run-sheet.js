@@ -1,7 +1,7 @@
 // A run: pin after pin, each reading typed at once; what is typed is kept until it is recorded.
 
 import { fill, h } from "./app.js";
-import { expectedAt, placing } from "./measuring.js";
+import { expectedAt, placing, typedAs } from "./measuring.js";
 
 export class RunSheet {
   /** @param {import("./bench.js").Bench} bench @param {any} step */
@@ -36,7 +36,7 @@ export class RunSheet {
       h("button", { type: "button", class: "key", onclick: () => this.#add("OL") }, "OL: over-range"),
       h("button", { type: "button", class: "key", onclick: () => this.record() }, "Stop here and record")),
     h("p", { id: "reading-help", class: "source" },
-      "Type and press Enter: the next pin follows. Touch a surprise twice more (R); stop there if it stays."),
+      `${typedAs(this.mode)} Press Enter: the next point follows. Touch a surprise twice more (R); stop there if it stays.`),
     this.list);
     this.#show();
   }
@@ -50,6 +50,9 @@ export class RunSheet {
     try { sessionStorage.setItem(this.store, JSON.stringify(this.touches)); } catch { /* memory only */ }
     const point = this.points[this.place];
     const probe = this.step.acts[this.place] ?? { point, mode: this.mode };
+    /** Where the probe is to go now. */
+    this.probe = probe;
+    document.dispatchEvent(new CustomEvent("point-shown"));
     fill(this.now, point ? [point, h("small", {}, `, ${this.place + 1} of ${this.points.length}`)] : "All pins are read: confirm to record");
     fill(this.placing, point && placing(probe));
     this.field.disabled = !point;

@@ -2,7 +2,7 @@
 
 import { fill, h, minutes, money } from "./app.js";
 import { ask } from "./api.js";
-import { ROOMY, expectedAt, placing, placingOfRun } from "./measuring.js";
+import { ROOMY, expectedAt, placing, placingOfRun, typedAs } from "./measuring.js";
 import { forkOf, outcomeWord, showMoves } from "./outcomes.js";
 import { RunSheet } from "./run-sheet.js";
 
@@ -174,7 +174,7 @@ export class StepPanel {
       h("button", { type: "button", class: "key", onclick: over }, current ? "Beyond the limit" : "OL: over-range")),
     h("p", { id: "reading-help", class: "source" },
       current ? "In ampere, as 0.18 A or 4 mA. Type at once and press Enter."
-        : "As the meter shows it: 0.452, 452, 4k7, OL. Type at once and press Enter."));
+        : `${typedAs(last?.mode)} Type at once and press Enter.`));
   }
 
   /** @param {any} step @param {string} currency */
