@@ -20,6 +20,6 @@ def test_no_request_is_answered_with_a_server_error(tmp_path: Path) -> None:
 
 @pytest.mark.slow
 def test_nor_is_any_of_thousands(tmp_path: Path) -> None:
-    tally = fuzz(tmp_path, 450, number=2)
-    assert tally.requests > 12_000
+    tally = fuzz(tmp_path, 90, number=2)
+    assert tally.requests > 2_000
     assert tally.server_errors == 0
