@@ -20,6 +20,7 @@ from nextprobe.web.routes.jobs import Started
 from nextprobe.web.shapes import many, shape
 from nextprobe.web.starting import Starts
 from nextprobe.web.workshop import Workshop
+from nextprobe.workbench.desk import Recorded
 from nextprobe.workbench.record import CLOSED
 
 router = APIRouter(tags=["play"])
@@ -140,14 +141,15 @@ async def show_play(bench: BenchHere, request: Request, workshop: WorkshopHere) 
 async def take(bench: BenchHere, body: Taken, request: Request, workshop: WorkshopHere) -> object:
     """Do a step on the simulated bench, and record what came of it."""
     table, name = _table(request, workshop), name_of(body, "play")
-    await bench.ask(lambda job: job.job_id)
-    recipe = table.recipe(bench.job_id)
-    if recipe is None:
-        raise MisuseError("no simulated device belongs to this job: record what you find yourself")
-    shelf = partial(_shelf, workshop, recipe.pack)
-    return await bench.enter_named(
-        name, lambda job: table.take(job, recipe, shelf, body.step, name)
-    )
+
+    def done(job: Job) -> Recorded:
+        recipe = table.recipe(job.job_id)
+        if recipe is None:
+            remedy = "record what you find yourself"
+            raise MisuseError(f"no simulated device belongs to this job: {remedy}")
+        return table.take(job, recipe, partial(_shelf, workshop, recipe.pack), body.step, name)
+
+    return await bench.enter_named(name, done)
 
 
 def _table(request: Request, workshop: Workshop) -> PlayTable:
