@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from nextprobe.board import MeterMode, PartKind
 from nextprobe.diagnosis import Case
+from nextprobe.diagnosis.predicted import Reference
 from nextprobe.diagnosis.running import NORMAL, SHORTED, bin_chances
 from nextprobe.job.shelf import shelf_from
 
@@ -33,6 +36,29 @@ def test_a_short_on_a_rail_that_no_connector_shows_reads_next_to_nothing(case: C
     assert (SHORTED, NORMAL) == ("near zero", "as expected")
     assert shorted > 0.9
     assert other > 0.9
+
+
+def test_where_good_boards_were_measured_a_leak_is_seen_on_the_rails_in_ohms(case: Case) -> None:
+    good = Reference(3_300.0, 5, "measured")
+    known = Case(
+        replace(case.brief, references={("VDD18", MeterMode.OHMS): good}), tables=case.tables
+    )
+    run = known.problem.probing.runs["run:rails:ohms"]
+    board = known.brief.board
+    assert board is not None
+    assert [board.net_of(item.point) for item in run.measurements] == ["VDD18"]
+    leak = min(
+        (item.fault for item in known.model.listed if item.fault.family == "leaky:C506"),
+        key=lambda fault: abs((fault.magnitude or 0.0) - 600.0),
+    )
+    in_diode_mode = chance(known, leak.key, "VDD18", MeterMode.DIODE, 2)
+    in_ohms = chance(known, leak.key, "VDD18", MeterMode.OHMS, 2)
+    assert in_ohms < 0.05
+    assert in_diode_mode > 0.5
+
+
+def test_rails_of_which_no_good_board_is_known_are_not_measured_in_ohms(case: Case) -> None:
+    assert "run:rails:ohms" not in case.problem.probing.runs
 
 
 def test_an_open_resistor_in_the_middle_of_the_board_is_seen_in_ohms(case: Case) -> None:

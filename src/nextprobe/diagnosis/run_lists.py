@@ -7,7 +7,7 @@ from collections.abc import Collection
 import numpy as np
 from numpy.typing import NDArray
 
-from nextprobe.board import GROUND, MeterMode, OverRange, Part, PartKind, Role
+from nextprobe.board import GROUND, BenchSetup, MeterMode, OverRange, Part, PartKind, Role
 from nextprobe.diagnosis.expectation import Expectations
 from nextprobe.diagnosis.measuring import (
     BENCH,
@@ -22,6 +22,7 @@ from nextprobe.diagnosis.running import Run, bin_chances
 
 RAILS = "run:rails"
 """The run over the supply rails that no connector shows."""
+_IN_OHMS = "Measure the supply rails to ground in ohms, for leaks"
 _ACROSS = (
     (MeterMode.OHMS, "run:resistors", "Measure across the resistors on the board in ohms"),
     (MeterMode.LOW_OHMS, "run:coils", "Measure through the coils on the board in low ohms"),
@@ -44,12 +45,26 @@ def _runs_on_board(
 ) -> list[Run | None]:
     """Return the runs over what is on the board, apart from what those of connectors measure."""
     rails = [item for item in pads(expectations, connectors) if _on_a_rail(expectations, item)]
-    found = [_run(expectations, RAILS, "Touch the supply rails on the board", tuple(rails))]
+    found = [
+        _run(expectations, RAILS, "Touch the supply rails on the board", tuple(rails)),
+        _run(expectations, f"{RAILS}:ohms", _IN_OHMS, _known_in_ohms(expectations, rails)),
+    ]
     for mode, name, title in _ACROSS:
         measured = across_each(expectations.board, expectations.listed, mode)
         left = tuple(item for item in measured if item.id not in read)
         found.append(_run(expectations, name, title, left))
     return found
+
+
+def _known_in_ohms(
+    expectations: Expectations, rails: Collection[Measurement]
+) -> tuple[Measurement, ...]:
+    """Return rails to be measured in ohms: those that were on good boards.
+
+    What is computed of the resistance of chips is too wide to show a leak.
+    """
+    known = [item for item in rails if expectations.reference(item.point, MeterMode.OHMS)]
+    return tuple(Measurement(item.point, BenchSetup(MeterMode.OHMS)) for item in known)
 
 
 def pads(expectations: Expectations, connectors: tuple[str, ...]) -> tuple[Measurement, ...]:
