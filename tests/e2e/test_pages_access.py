@@ -14,6 +14,7 @@ from web_pages import WAIT, missing, serving
 
 pytestmark = pytest.mark.slow
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+NAMES = ["jobs", "intake", "bench", "run", "demo", "packs", "login", "no page"]
 PLACES = (
     os.environ.get("NEXTPROBE_AXE", ""),
     str(Path.home() / ".cache/nextprobe-tests/node_modules/axe-core/axe.min.js"),
@@ -47,6 +48,7 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, str]]:
             "jobs": f"{base}/",
             "intake": f"{base}/intake",
             "bench": f"{base}/jobs/{real}",
+            "run": f"{base}/jobs/{real}",
             "demo": f"{base}/jobs/{played}",
             "packs": f"{base}/packs",
             "login": f"{base}/login",
@@ -54,11 +56,18 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, str]]:
         }
 
 
-def opened(browser: Browser, address: str, **more: Any) -> Page:
+def opened(browser: Browser, address: str, name: str, **more: Any) -> Page:
     page = browser.new_context(bypass_csp=True, reduced_motion="reduce", **more).new_page()
     page.set_default_timeout(WAIT)
     page.goto(address)
     page.wait_for_load_state("networkidle")
+    if name == "run":
+        page.locator("#others summary").click()
+        page.locator("#others [data-step='run:J4']").click()
+        page.locator("#reading").fill("0.314")
+        page.locator("#reading").press("Enter")
+        page.locator(".run-now live-reading").wait_for()
+        page.wait_for_load_state("networkidle")
     page.evaluate(
         "document.querySelectorAll('main details').forEach(each => { each.open = true; })"
     )
@@ -67,10 +76,10 @@ def opened(browser: Browser, address: str, **more: Any) -> Page:
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
-@pytest.mark.parametrize("name", ["jobs", "intake", "bench", "demo", "packs", "login", "no page"])
+@pytest.mark.parametrize("name", NAMES)
 def test_axe_finds_nothing(browser: Browser, pages: dict[str, str], name: str, theme: str) -> None:
     script = axe()
-    page = opened(browser, pages[name], color_scheme=theme)
+    page = opened(browser, pages[name], name, color_scheme=theme)
     page.evaluate(script)
     found = page.evaluate(
         "rules => axe.run(document, {runOnly: {type: 'tag', values: rules}})", RULES
@@ -83,11 +92,11 @@ def test_axe_finds_nothing(browser: Browser, pages: dict[str, str], name: str, t
     assert not said, "\n".join(said)
 
 
-@pytest.mark.parametrize("name", ["jobs", "intake", "bench", "demo", "packs", "login", "no page"])
+@pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("width", [390, 320])
 def test_nothing_sticks_out_where_the_page_is_narrow(
     browser: Browser, pages: dict[str, str], name: str, width: int
 ) -> None:
     # 640 px at 200 % leave 320 px for the layout (WCAG 2.2, 1.4.10).
-    page = opened(browser, pages[name], viewport={"width": width, "height": 844})
+    page = opened(browser, pages[name], name, viewport={"width": width, "height": 844})
     assert page.evaluate("document.documentElement.scrollWidth") <= width
