@@ -67,14 +67,16 @@ def test_habit_ends_with_what_was_planned_at_the_intake_whatever_was_seen_since(
 
 
 def test_an_order_without_inference_gives_up_once_its_plan_is_done() -> None:
-    case, step = INTAKE, ""
+    case, step, taken = INTAKE, "", []
     for _ in range(40):
         step = StaticOrder((), judgement=Habit()).choose(case)
         if step in TERMINAL:
             break
+        taken.append(step)
         acts = acts_of(case.model, case.situation, step)
         case = case.after(*(Move(act, USELESS.get(type(act), DONE)) for act in acts))
     assert step in TERMINAL
+    assert len(taken) == len(set(taken)) > 2
 
 
 def test_our_inference_follows_the_suspect_that_a_surprise_makes_lead() -> None:

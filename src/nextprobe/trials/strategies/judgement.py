@@ -16,7 +16,7 @@ import numpy as np
 from nextprobe.diagnosis.acts import Work
 from nextprobe.diagnosis.attempts import attempts
 from nextprobe.diagnosis.case import Case
-from nextprobe.planning import best_plan
+from nextprobe.planning import best_plan, option_of
 from nextprobe.trials.strategies.rules import (
     Offered,
     first_repair,
@@ -81,8 +81,8 @@ class Habit:
     def rest(self, case: Case, open_now: Offered) -> str:
         """Return the first step of the plan at the intake that has not been taken."""
         _, intake = case.trail[0]
-        order = best_plan(case.problem.plan_table(intake)).order
-        return first_repair(fresh(case, order), open_now) or giving_up(case, open_now)
+        planned = map(option_of, best_plan(case.problem.plan_table(intake)).order)
+        return first_repair(fresh(case, planned), open_now) or giving_up(case, open_now)
 
 
 def _work_on(case: Case, point: str) -> list[str]:
