@@ -37,6 +37,15 @@ def test_titles_are_those_of_the_options(job: Job) -> None:
         assert step_title(job.case, option.id) == option.title
 
 
+def test_whatever_ends_with_a_check_says_how_to_check(job: Job) -> None:
+    functions = job.knowledge.pack.functions
+    checked = [step for step in job.next_steps() if step.acts and step.acts[-1]["do"] == "check"]
+    assert {step.kind for step in checked} >= {"check", "trial"}
+    for step in checked:
+        how = functions[str(step.acts[-1]["function"])].check.how
+        assert step.how[-1].removeprefix("Then check: ") == how, step.id
+
+
 def test_a_step_that_nobody_knows_keeps_its_id(job: Job) -> None:
     assert step_title(job.case, "look:at-the-moon") == "look:at-the-moon"
 

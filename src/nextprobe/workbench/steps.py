@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from nextprobe.diagnosis import Act, Case
+from nextprobe.diagnosis import Act, Case, Check
 from nextprobe.diagnosis.acts import WORKS
 from nextprobe.diagnosis.options import TERMINAL, acts_of
 from nextprobe.planning import Option, Reason, Recommendation
@@ -113,13 +113,19 @@ def _record(case: Case, advice: Recommendation, place: int) -> StepRecord:
         ranked.price,
         cost.attended / 60.0,
         cost.elapsed / 60.0,
-        option.steps,
+        option.steps or tuple(_how_to_check(case, acts)),
         option.cautions,
         tuple(act_to_json(act) for act in acts),
         _answers(case, option, acts),
         branches_of(case, advice, option),
         worded(case, advice.reasons, option.id) if place == 0 else (),
     )
+
+
+def _how_to_check(case: Case, acts: Sequence[Act]) -> Iterator[str]:
+    """Yield how the check is made that ends what is done."""
+    if acts and isinstance(acts[-1], Check):
+        yield f"Then check: {case.model.pack.functions[acts[-1].function].check.how}"
 
 
 def _title_after(case: Case, label: str, then: str) -> str:
