@@ -22,6 +22,8 @@ STARTS: tuple[Order, ...] = (
     PROBE_ALL,
     (),
     ("look outside", "checks", "swap", "reseat", "clean", "probe", "swap and refresh"),
+    (PROVES, *TRADE_ORDER),
+    (PROVES, "outside", "look outside", "checks", "swap", "probe", "clean", "swap and refresh"),
 )
 """Where the search begins; the empty order is the p/c order, as long as it pays."""
 
