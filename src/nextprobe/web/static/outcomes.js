@@ -11,7 +11,12 @@ const WORDS = /** @type {Record<string, string>} */ ({
 
 /** @param {string} label */
 export function outcomeWord(label) {
-  return WORDS[label] ?? label.charAt(0).toUpperCase() + label.slice(1);
+  return WORDS[label] ?? capital(label);
+}
+
+/** @param {string} text */
+export function capital(text) {
+  return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
 /** @param {any[]} branches @param {string} currency @returns {HTMLElement[]} */

@@ -5,7 +5,7 @@ import { ask } from "./api.js";
 
 const DONE = "nextprobe-guided";
 const WORDS = [
-  "A device has come in; its fault is hidden, and a simulated bench does what you choose. The large sheet is the one step that is advised: read why, then press Enter or the wide key in it.",
+  "A device has come in; its fault is hidden, and a simulated bench does what you choose. The large sheet is the one step that is advised: read why, then press Enter or its wide key.",
   "The suspects have moved. Tap one to see what raised and lowered it, and by how much. Then do the next step, or choose something else below it.",
   "Every entry stands in the log. A mistake is corrected by a new entry; the record shows both.",
   "Go on until the job is closed. Then you are told what was really wrong.",

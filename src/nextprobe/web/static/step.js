@@ -3,7 +3,7 @@
 import { fill, h, minutes, money } from "./app.js";
 import { ask } from "./api.js";
 import { ROOMY, expectedAt, placing, placingOfRun, typedAs } from "./measuring.js";
-import { forkOf, outcomeWord, showMoves } from "./outcomes.js";
+import { capital, forkOf, outcomeWord, showMoves } from "./outcomes.js";
 import { RunSheet } from "./run-sheet.js";
 
 const READS_ONE = new Set(["reading", "current", "lift"]);
@@ -101,7 +101,7 @@ export class StepPanel {
   #cautions(step) {
     if (!step.cautions.length) return null;
     return h("div", { class: "caution", id: "care", role: "note", tabindex: "-1" }, h("strong", {}, "▲ Take care"),
-      h("ul", {}, step.cautions.map((/** @type {string} */ text) => h("li", {}, text))));
+      h("ul", {}, step.cautions.map((/** @type {string} */ text) => h("li", {}, capital(text)))));
   }
 
   /** @param {any} step */
