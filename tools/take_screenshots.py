@@ -76,6 +76,7 @@ def take(browser: Browser, name: str, address: str, size: str, theme: str) -> No
         page.locator(".run-now live-reading").wait_for()
     if name == "demo":
         page.locator("#suspects summary").first.click()
+        page.locator("#suspects .reckoning table").first.wait_for()
     if name == "packs":
         page.locator("#packs details summary").first.click()
         page.locator("#packs .facts").first.wait_for()
