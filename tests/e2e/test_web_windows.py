@@ -66,13 +66,13 @@ def test_a_correction_and_a_withdrawal_reach_the_other_window(
         job = known(base)
         one, other = (opened(browser, f"{base}/jobs/{job}") for _ in range(2))
         before = in_step(3, one, other)
-        assert "J1.2 reads 0.120 V" in before["log"]
+        assert "J1.2 reads 0.120\u00a0V" in before["log"]
 
         amended(other, 3)
         other.get_by_label("What entry 3 should have said").fill("0.450")
         other.get_by_role("button", name="Correct").click()
         corrected = in_step(4, one, other)
-        assert "J1.2 reads 0.450 V" in corrected["log"]
+        assert "J1.2 reads 0.450\u00a0V" in corrected["log"]
         expect(one.locator('#log [data-event="3"] s')).to_have_text("J1.2 reads 0.120 V (diode)")
         assert corrected["suspects"] != before["suspects"]
 
@@ -103,7 +103,7 @@ def test_a_window_that_was_frozen_catches_up(tmp_path: Path, browser: Browser) -
         line.mend()
         life.send("Page.setWebLifecycleState", {"state": "active"})
         found = in_step(4, one, other)
-        assert found["log"].count("J1.2 reads 0.450 V") == 1
+        assert found["log"].count("J1.2 reads 0.450\u00a0V") == 1
 
 
 def test_a_channel_that_died_in_a_sleep_is_opened_anew(tmp_path: Path, browser: Browser) -> None:
@@ -148,5 +148,5 @@ def test_a_window_that_is_opened_later_shows_the_same(tmp_path: Path, browser: B
         shown(one, 4)
         later = opened(browser, f"{base}/jobs/{job}")
         found = in_step(4, one, later)
-        assert "J1.2 reads 0.120 V" in found["log"]
+        assert "J1.2 reads 0.120\u00a0V" in found["log"]
         expect(later.locator('#log [data-event="3"]')).to_contain_text("no longer counts")
