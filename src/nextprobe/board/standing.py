@@ -34,7 +34,7 @@ def standing_pads(board: Board) -> dict[str, Pad]:
         By name of the pin, as in ``U3.7``; empty where nobody has said where parts stand.
     """
     parts = [part for part in board.parts if part.position is not None and part.pins]
-    if not parts:
+    if all(any(pin.pads for pin in part.pins) for part in parts):
         return {}
     scales = _scales(parts)
     return {

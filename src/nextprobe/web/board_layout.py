@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from math import isfinite
 from threading import Lock
 from zlib import crc32
 
@@ -182,4 +183,4 @@ def _numbers(values: Iterable[float | None]) -> list[float | None]:
 def _rounded(values: Iterable[float | None]) -> Iterator[float | None]:
     """Yield places to a tenth of a micrometre: fewer digits travel faster."""
     for value in values:
-        yield None if value is None else round(value, 7)
+        yield None if value is None or not isfinite(value) else round(value, 7)
