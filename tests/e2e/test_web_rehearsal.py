@@ -61,7 +61,7 @@ def test_a_rehearsal_shows_how_far_it_is_and_then_its_pictures(
         expect(page.locator("[aria-label='Figures of the rehearsal'] tbody tr")).not_to_have_count(
             0
         )
-        expect(page.get_by_role("row", name=re.compile("the trade's order"))).to_contain_text(
+        expect(page.get_by_role("row", name=re.compile(r"the trade's order\s\d"))).to_contain_text(
             "of 2"
         )
         page.reload()
