@@ -19,7 +19,7 @@ def test_no_request_is_answered_with_a_server_error(tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
-def test_nor_is_any_of_thousands(tmp_path: Path) -> None:
-    tally = fuzz(tmp_path, 90, number=2)
-    assert tally.requests > 2_000
+def test_nor_is_any_of_hundreds(tmp_path: Path) -> None:
+    tally = fuzz(tmp_path, 30, number=2)
+    assert tally.requests > 600
     assert tally.server_errors == 0

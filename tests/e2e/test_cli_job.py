@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import io
 import json
 import os
 import subprocess
 import sys
-from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +13,6 @@ import numpy as np
 import pytest
 
 from nextprobe import Job
-from nextprobe.cli.main import main
 from nextprobe.diagnosis import Act, Case
 from nextprobe.diagnosis.acts import FAILED
 from nextprobe.diagnosis.running import NORMAL, bin_of
@@ -53,18 +50,6 @@ class Shell:
         code, out, err = self.run(*words, "--json", text=text)
         assert code == 0, (words, out, err)
         return json.loads(out)
-
-
-class Inside(Shell):
-    """Runs the same commands in this process, which takes a third of the time."""
-
-    def run(self, *words: str, text: str = "") -> tuple[int, str, str]:
-        """Return exit code and what was printed."""
-        assert not text
-        out, err = io.StringIO(), io.StringIO()
-        with redirect_stdout(out), redirect_stderr(err):
-            code = main([*words, "--home", str(self.home)])
-        return code, out.getvalue(), err.getvalue()
 
 
 @pytest.fixture
@@ -124,23 +109,12 @@ def drive(shell: Shell, case: Case, device: SimulatedDevice) -> list[str]:
     pytest.fail(f"no end after {taken}")
 
 
-@pytest.mark.parametrize(
-    ("way", "ready", "family", "seed"),
-    [
-        (Shell, "stale", "recognition-stale:imaging", 7),
-        pytest.param(Inside, "pending", "module-bad:imaging", 2, marks=pytest.mark.slow),
-        pytest.param(Inside, "leaky", "leaky:D404", 3, marks=pytest.mark.slow),
-    ],
-)
-def test_a_ready_job_is_driven_to_its_end_by_next_and_record(
-    tmp_path: Path, way: type[Shell], ready: str, family: str, seed: int
-) -> None:
-    shell = way(tmp_path / "jobs")
-    job = Job.start("courier-handheld", complaint="imaging").so_far.package.pack.jobs[ready]
+def test_a_ready_job_is_driven_to_its_end_by_next_and_record(shell: Shell) -> None:
+    job = Job.start("courier-handheld", complaint="imaging").so_far.package.pack.jobs["stale"]
     history = [word for name in job.history for word in ("--history", name)]
     shell.json("start", "courier-handheld", "--complaint", job.complaint, *history)
     case = Job.start("courier-handheld", complaint=job.complaint, history=job.history).case
-    device = simulated(case, family, seed)
+    device = simulated(case, "recognition-stale:imaging", 7)
     taken = drive(shell, case, device)
     assert taken[-1] == "close"
     assert device.cured

@@ -13,6 +13,8 @@ from typing import Any
 
 import pytest
 
+from nextprobe.trials.strategies import NAMES
+
 PATIENCE = 300.0
 CODE = "from nextprobe.cli.main import run; run()"
 PACK = ("ferry-terminal", "--complaint", "sound")
@@ -47,7 +49,7 @@ def test_all_strategies_are_played_kept_and_drawn(
     words = (*PACK, "--devices", "3", "--training", "1", "--tries", "4", "--effort", "0",
              "--resume", str(kept))  # fmt: skip
     first = answered(environment, *words, "--plots", str(plots))
-    assert len(first["strategies"]) == 7
+    assert tuple(first["strategies"]) == NAMES
     assert first["calibration"]["n"] > 500
     assert set(first["best_static"]["orders"]) == {"sound"}
     assert {path.name for path in plots.iterdir()} == {

@@ -108,13 +108,13 @@ def test_what_is_advised_costs_no_less_than_the_optimum_when_it_is_done(seed):
 
 @pytest.mark.slow
 def test_mean_excess_over_the_optimum():
-    """At most 2 % over 40 problems, none below, marked ones among them."""
+    """At most 2 % over 20 problems, none below, marked ones among them; a benchmark has more."""
     excess, marked = [], 0
-    for seed in range(40):
+    for seed in range(20):
         problem = random_problem(seed)
         best = optimum(problem, START).cost
         excess.append(expected_cost(problem, START, advised(problem)) / best - 1.0)
         marked += is_marked(problem, best)
     assert min(excess) >= -ROUNDING
     assert np.mean(excess) <= 0.02
-    assert marked >= 10
+    assert marked >= 5
