@@ -149,14 +149,19 @@ def written(page: Page, name: str, text: str) -> None:
     fold.locator(".key").click()
 
 
+def remarked_while_cut(line: Line, page: Page) -> None:
+    """Cut the line, and write a remark that then waits."""
+    line.cut()
+    state(page, "Not connected")
+    written(page, "note", "a first remark")
+    state(page, "1 entry is waiting")
+
+
 def test_several_entries_wait_and_are_sent_once_each_in_their_order(
     tmp_path: Path, browser: Browser
 ) -> None:
     with over_a_line(tmp_path, browser) as (line, base, job, page):
-        line.cut()
-        state(page, "Not connected")
-        written(page, "note", "a first remark")
-        state(page, "1 entry is waiting")
+        remarked_while_cut(line, page)
         written(page, "note", "a first remark")
         expect(page.locator("#trouble")).to_contain_text("waits already")
         written(page, "patient", "J1.2 0.450")
@@ -184,10 +189,7 @@ def test_what_answers_what_is_shown_waits_until_that_is_known(
     tmp_path: Path, browser: Browser
 ) -> None:
     with over_a_line(tmp_path, browser) as (line, base, job, page):
-        line.cut()
-        state(page, "Not connected")
-        written(page, "note", "a first remark")
-        state(page, "1 entry is waiting")
+        remarked_while_cut(line, page)
         page.locator(".last button").click()
         expect(page.locator("#trouble")).to_contain_text("is not known yet")
         state(page, "1 entry is waiting")
