@@ -97,24 +97,14 @@ class FaultTables:
         with self._locks[key]:
             if key not in self._known:
                 kept = self._keeper.load(key) if self._keeper else None
-                self._known[key] = (
-                    (kept, assumptions(board, setup))
+                taken = assumptions(board, setup)
+                table, findings = (
+                    (kept, taken)
                     if kept is not None
-                    else self._built(key, board, setup, meter, faults, points)
+                    else fault_table(board, setup, meter, points, faults)
                 )
+                self._known[key] = table, findings
+                # A table with points that could not be solved is built each time.
+                if self._keeper and kept is None and findings == taken:
+                    self._keeper.save(key, table)
         return self._known[key]
-
-    def _built(  # noqa: PLR0917
-        self,
-        key: str,
-        board: Board,
-        setup: BenchSetup,
-        meter: MeterRange,
-        faults: tuple[Fault, ...],
-        points: tuple[str, ...] | None = None,
-    ) -> Built:
-        table, findings = fault_table(board, setup, meter, points, faults)
-        # Findings are not kept: a table with points that could not be solved is built each time.
-        if self._keeper and findings == assumptions(board, setup):
-            self._keeper.save(key, table)
-        return table, findings
