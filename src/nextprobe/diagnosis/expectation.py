@@ -135,10 +135,7 @@ class Expectations:
         wanted = tuple(point for point in points if point not in self._before)
         if not _is_usual(setup) or setup in self._built or not wanted:
             return
-        faults = tuple(self.listed[i].fault for i in self._columns)
-        meter_range = self.meter.range_for(setup.mode)
-        table, findings = self._tables.few(self.board, setup, meter_range, faults, wanted)
-        self.findings.extend(item for item in findings if item not in self.findings)
+        table = self._few(setup, self._columns, wanted)
         for point in wanted:
             rows = self._several.rows(point, setup, self._rows(table, self._columns, point))
             self._before[point] = self._corrected(point, setup, rows, table)
@@ -241,7 +238,7 @@ class Expectations:
         disturbed = self._disturbing * (net in self.covered)
         step = steps_of(self._families, mean, is_over)
         leaking = np.zeros(len(mean), dtype=np.bool_)
-        leaking[[i for i in self._leaks.get(net, ()) if i in columns]] = True
+        leaking[self._leaks.get(net, [])] = True
         return SetRows(mean, is_over, disturbed, step, leaking)
 
     @cached_property
@@ -265,11 +262,17 @@ class Expectations:
         if _is_usual(setup):
             return self.table(setup), self._columns
         columns = self._near(point, setup)
+        return self._few(setup, columns, (point,)), columns
+
+    def _few(
+        self, setup: BenchSetup, columns: Sequence[int], points: tuple[str, ...]
+    ) -> FaultTable:
+        """Return a table of some points, under some of the candidates."""
         faults = tuple(self.listed[i].fault for i in columns)
         meter_range = self.meter.range_for(setup.mode)
-        table, findings = self._tables.few(self.board, setup, meter_range, faults, (point,))
+        table, findings = self._tables.few(self.board, setup, meter_range, faults, points)
         self.findings.extend(item for item in findings if item not in self.findings)
-        return table, columns
+        return table
 
     def _live_table(self) -> tuple[FaultTable, list[int]]:
         columns = [i for i, item in enumerate(self.listed) if _in_table(item) or _in_a_chip(item)]

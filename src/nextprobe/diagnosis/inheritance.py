@@ -12,15 +12,16 @@ from nextprobe.diagnosis.effects import site_of
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
-_LEAKS = frozenset(
+PULLING = frozenset(
     {FaultKind.SHORT, FaultKind.LEAKY, FaultKind.LEAK_TO_GROUND, FaultKind.CLAMP_SHORT}
 )
+"""Kinds of faults that pull a net down and leave its junctions as they are."""
 
 
 def is_leak(board: Board, fault: Fault) -> bool:
     """Tell whether a fault takes current from its net to ground, at a pin or through a part."""
     at_a_pin = "." in fault.place
-    return fault.kind in _LEAKS and (at_a_pin or site_of(board, fault).grounded)
+    return fault.kind in PULLING and (at_a_pin or site_of(board, fault).grounded)
 
 
 def inherited(mean: FloatArray, leaking: BoolArray) -> FloatArray:

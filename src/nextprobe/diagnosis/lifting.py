@@ -8,9 +8,10 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from nextprobe.board import GROUND, BenchSetup, Board, FaultKind, MeterMode, Part, PartKind
+from nextprobe.board import GROUND, BenchSetup, Board, MeterMode, Part, PartKind
 from nextprobe.diagnosis.acts import Act, Work
 from nextprobe.diagnosis.effects import site_of
+from nextprobe.diagnosis.inheritance import PULLING
 from nextprobe.diagnosis.measuring import Measurement
 from nextprobe.diagnosis.model import Model
 from nextprobe.errors import UnknownStepError
@@ -24,9 +25,6 @@ WORK: Mapping[PartKind, str] = {
 }
 """The work that takes a part off, by its kind."""
 
-_PULLS = frozenset(
-    {FaultKind.SHORT, FaultKind.LEAKY, FaultKind.LEAK_TO_GROUND, FaultKind.CLAMP_SHORT}
-)
 _OFFERED = 3
 # A part is lifted to see only where it and a rival on its net are both this likely.
 _WORTH_LIFTING = 0.04
@@ -87,7 +85,7 @@ class Lifting:
         return [
             (item.fault.place.partition(".")[0], index, site_of(board, item.fault).nets)
             for index, item in enumerate(self._model.listed)
-            if item.fault.kind in _PULLS and item.located
+            if item.fault.kind in PULLING and item.located
         ]
 
     def worth(self, chances: FloatArray, removed: frozenset[str]) -> list[str]:

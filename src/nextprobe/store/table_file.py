@@ -23,6 +23,7 @@ from nextprobe.board import Fault, FaultClass, FaultKind
 from nextprobe.circuit import FaultTable
 
 FORMAT = 1
+# The last is what zipfile raises for a compression that it does not know.
 _UNREADABLE = (
     *(ValueError, KeyError, TypeError, IndexError, OverflowError),
     *(OSError, EOFError, BadZipFile, ZlibError, NotImplementedError),

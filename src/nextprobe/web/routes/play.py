@@ -118,10 +118,10 @@ async def show_play(bench: BenchHere, request: Request, workshop: WorkshopHere) 
     if recipe is None:
         return told
     shelf = partial(_shelf, workshop, recipe.pack)
-    workshop.ahead(partial(table.prepare, bench.job_id, recipe, shelf))
 
     def end(job: Job) -> dict[str, Any]:
         if not any(event.kind == CLOSED for event in job.events()):
+            workshop.ahead(partial(table.prepare, bench.job_id, recipe, shelf))
             return told
         folder = pack_folder(workshop.settings, workshop.home, recipe.pack)
         lesson = read_pack(folder)[0].pack.jobs[recipe.name].lesson
