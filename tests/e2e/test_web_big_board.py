@@ -9,7 +9,7 @@ from pathlib import Path
 import httpx
 import pytest
 from web_big_board import big_pack
-from web_driving import Browser, Hands, Page, expect, opened, settled, troubles
+from web_driving import Browser, Hands, Page, awaited, expect, opened, settled, troubles
 from web_pages import WAIT, serving
 
 pytestmark = pytest.mark.slow
@@ -35,8 +35,7 @@ def drawn(page: Page, action: str) -> int:
     """Return how many rectangles a frame of the map has once something was done to it."""
     page.evaluate("window.drawn = null")
     page.locator("board-map").evaluate(action)
-    page.wait_for_function("window.drawn !== null")
-    return int(page.evaluate("window.drawn"))
+    return int(awaited(page, "window.drawn"))
 
 
 def test_every_pad_of_a_big_board_is_drawn(tmp_path: Path, browser: Browser) -> None:
@@ -55,12 +54,11 @@ def test_every_pad_of_a_big_board_is_drawn(tmp_path: Path, browser: Browser) -> 
         settled(page)
         expect(page.locator("#map")).to_contain_text("8000 pads")
         expect(page.locator("pad-list .found")).to_contain_text("8000 pads")
-        page.wait_for_function("document.querySelector('board-map').suspicion?.length === 8000")
+        awaited(page, "document.querySelector('board-map').suspicion?.length === 8000")
         for face in ("front", "back"):
             found = drawn(page, f"map => {{ map.face = '{face}'; map.fit(); map.chosen = null; }}")
             assert sides[face] <= found <= sides[face] + FURTHER
-        page.wait_for_function(PREDICTED)
-        assert page.evaluate(f"({PREDICTED})()") == 48
+        assert awaited(page, PREDICTED) == 48
         assert not wrong
 
 

@@ -78,6 +78,7 @@ def taken_in(hands: Hands, base: str, told: dict[str, Any]) -> str:
     functions = asked(base, f"/packs/{told['pack']}")["pack"]["functions"]
     complaint = next(name for name, each in functions.items() if each["title"] == told["complaint"])
     hands.choose("source", f"pack:{told['pack']}")
+    expect(hands.page.locator("#intake")).not_to_have_attribute("aria-busy", "true")
     expect(hands.page.locator(f'[name="check:{complaint}"]').first).to_be_attached()
     hands.choose("complaint", complaint)
     hands.choose(f"check:{complaint}", "fails")

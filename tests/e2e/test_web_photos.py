@@ -11,6 +11,7 @@ from web_driving import (
     Browser,
     Page,
     asked,
+    awaited,
     expect,
     opened,
     said_in,
@@ -92,9 +93,8 @@ def test_photos_with_a_mark_stay(tmp_path: Path, browser: Browser) -> None:
         assert place_of_mark(page) == pytest.approx((0.25, 0.75), abs=0.02)
         for each in range(2):
             there = "image => image.complete && image.naturalWidth > 0"
-            page.wait_for_function(
-                f"each => ({there})(document.querySelectorAll('.photo-frame img')[each])", arg=each
-            )
+            frames = "document.querySelectorAll('.photo-frame img')"
+            awaited(page, f"each => ({there})({frames}[each])", each)
         assert "burnt" in said_in(base, job)[-1]
         assert not wrong
 

@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
-from web_driving import Browser, Page, expect, opened, troubles
+from web_driving import Browser, Page, awaited, expect, opened, troubles
 from web_pages import serving
 
 pytestmark = pytest.mark.slow
@@ -56,7 +56,7 @@ def test_a_rehearsal_shows_how_far_it_is_and_then_its_pictures(
         for each in plots.all():
             each.scroll_into_view_if_needed()
             handle = each.element_handle()
-            page.wait_for_function("image => image.complete && image.naturalWidth > 0", arg=handle)
+            awaited(page, "image => image.complete && image.naturalWidth > 0", handle)
             assert (each.get_attribute("alt") or "").strip()
         expect(page.locator("[aria-label='Figures of the rehearsal'] tbody tr")).not_to_have_count(
             0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -63,6 +64,19 @@ def settled(page: Page) -> None:
     """Wait until the step that is shown follows from all that is recorded."""
     expect(page.locator("#step")).not_to_have_attribute("aria-busy", "true")
     expect(page.locator("#step .step-title")).to_be_visible()
+
+
+def awaited(page: Page, expression: str, argument: Any = None) -> Any:
+    """Return what an expression of a page says, once that is anything but false or nothing.
+
+    A page that lets no text be run as a script refuses to be asked from within, again and again.
+    """
+    until = time.monotonic() + WAIT / 1000.0
+    while time.monotonic() < until:
+        if found := page.evaluate(expression, argument):
+            return found
+        page.wait_for_timeout(20)
+    raise AssertionError(f"{expression} is not so after {WAIT / 1000.0:g} s")
 
 
 def entry_count(page: Page) -> int:

@@ -12,6 +12,7 @@ const outbox = new Outbox("intake", (waiting, connected) => {
 
 const form = /** @type {HTMLFormElement} */ (at("intake"));
 const guided = h("div");
+let guidance = Promise.resolve();
 
 async function open() {
   const { packs, templates } = await ask("/packs");
@@ -35,10 +36,13 @@ async function open() {
     h("div", { class: "keys" }, h("button", { class: "key main" }, "Take it in"), h("a", { class: "key quiet", href: "/" }, "Not now")),
     h("div", { id: "after" }));
   form.addEventListener("change", (event) => {
-    if (/** @type {HTMLInputElement} */ (event.target).name === "source") void guide(usable, templates);
+    if (/** @type {HTMLInputElement} */ (event.target).name !== "source") return;
+    guidance = guide(usable, templates);
+    guidance.catch(trouble);
   });
   form.addEventListener("submit", (event) => { event.preventDefault(); void send(); });
-  await guide(usable, templates);
+  guidance = guide(usable, templates);
+  await guidance;
 }
 
 /** @param {string} name @param {string} value @param {string} words @param {boolean} [checked] */
@@ -60,21 +64,30 @@ function chosen(name) {
 async function guide(packs, templates) {
   const source = chosen("source");
   const [kind, name] = split(source);
-  if (kind === "pack") {
-    const { pack } = await ask(`/packs/${encodeURIComponent(name)}`);
-    if (chosen("source") !== source) return;
-    fill(guided, functions(pack));
-    asOf(pack);
-    return;
-  }
+  const pending = ask(kind === "pack" ? `/packs/${encodeURIComponent(name)}` : `/templates/${encodeURIComponent(templates[0])}`);
+  stale(true);
+  if (kind !== "pack") unknown(templates);
+  const { pack } = await pending;
+  if (chosen("source") !== source) return;
+  if (kind === "pack") fill(guided, functions(pack));
+  asOf(pack);
+  stale(false);
+}
+
+/** What was asked for another device can not be answered any more. @param {boolean} on */
+function stale(on) {
+  form.setAttribute("aria-busy", String(on));
+  guided.inert = at("happened").inert = on;
+}
+
+/** Ask what to know of a device that has no pack. @param {string[]} templates */
+function unknown(templates) {
   fill(guided,
     h("fieldset", {}, h("legend", {}, "What fails"),
       h("div", { class: "choices" }, templates.map((word, place) => radio("template", word, word, place === 0)))),
     h("fieldset", {}, h("legend", {}, "What it is"),
       h("div", { class: "field" }, h("label", { for: "device" }, "Make and type, as on its label"), h("input", { id: "device", name: "device", autocomplete: "off" }))),
     bare());
-  const { pack } = await ask(`/templates/${encodeURIComponent(templates[0])}`);
-  if (chosen("source") === source) asOf(pack);
 }
 
 /** @param {string} text @returns {[string, string]} */
@@ -146,6 +159,7 @@ async function send() {
   const key = /** @type {HTMLButtonElement} */ (form.querySelector("button.main"));
   key.disabled = true;
   try {
+    await guidance;
     const started = await outbox.send("/jobs", said(), "intake");
     const path = `/jobs/${encodeURIComponent(started.job)}`;
     const findings = [...started.findings, ...await further(path)];
