@@ -28,6 +28,8 @@ from nextprobe.errors import Finding, SolverError, Where
 SCREEN_VOLTS = 0.3 * LEAST_SHIFT
 SCREEN_FRACTION = 0.3 * LEAST_RELATIVE_SHIFT
 """Movement below which a fault is not solved: well below what is stored."""
+MOST_NODES = 1_000_000
+"""Nodes of all problems that are held together; some 200 bytes each."""
 
 
 class DrivenReadings:
@@ -114,16 +116,25 @@ class DrivenReadings:
 
     def _fill_probes(self, shifts: Shifts) -> None:
         """Solve every probe under every effect that may move it."""
-        absolute, relative = self._least
         pairs: list[tuple[HealthyProbe, int]] = []
-        variants: list[Problem] = []
+        nodes = 0
         for probe in self.probes:
-            least = absolute + relative * abs(probe.volts)
-            for effect in probe.survivors(least):
-                if not self._moves_reference(self.effects[effect]):
-                    pairs.append((probe, int(effect)))
-                    variants.append(probe.under(int(effect)))
-        answers = solve(variants)
+            added = [(probe, effect) for effect in self._moving(probe)]
+            pairs += added
+            nodes += len(added) * probe.problem.size
+            if nodes > MOST_NODES:
+                self._fill_pairs(shifts, pairs)
+                pairs, nodes = [], 0
+        self._fill_pairs(shifts, pairs)
+
+    def _moving(self, probe: HealthyProbe) -> list[int]:
+        """Return the effects that may move a probe."""
+        absolute, relative = self._least
+        found = probe.survivors(absolute + relative * abs(probe.volts)).tolist()
+        return [effect for effect in found if not self._moves_reference(self.effects[effect])]
+
+    def _fill_pairs(self, shifts: Shifts, pairs: Sequence[tuple[HealthyProbe, int]]) -> None:
+        answers = solve([probe.under(effect) for probe, effect in pairs])
         solved = [place for place, answer in enumerate(answers) if answer is not None]
         volts = np.array([answer[0] for answer in answers if answer is not None])
         values, over = self.circuit.drive.shown(volts)
