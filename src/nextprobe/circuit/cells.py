@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 
 from nextprobe.board import Fault, FaultKind, Part, PartKind, Pin
 from nextprobe.circuit.branch import Branch
@@ -16,6 +17,7 @@ from nextprobe.circuit.site import Site, is_signal
 
 _CONDUCTORS = frozenset({PartKind.RESISTOR, PartKind.FERRITE, PartKind.INDUCTOR})
 _GAPS = frozenset({PartKind.CAPACITOR, PartKind.SWITCH, PartKind.CRYSTAL})
+_BOARDS_KEPT = 16
 _JUNCTIONS = frozenset({PartKind.DIODE, PartKind.PROTECTION, PartKind.TRANSISTOR})
 
 
@@ -84,12 +86,32 @@ def bridge_branches(site: Site) -> list[Branch]:
     ]
 
 
-def all_branches(site: Site, removed: Iterable[str] = ()) -> list[Branch]:
+def all_branches(site: Site, removed: Iterable[str] = ()) -> tuple[Branch, ...]:
     """Return every branch of a board from which the parts `removed` were taken."""
-    gone = set(removed)
+    gone = frozenset(removed)
+    board = site.as_designed
+    return _all(site, gone) if board is None else _kept(_Stripped(board, gone, site))
+
+
+@dataclass(frozen=True)
+class _Stripped:
+    """A board as designed without some parts; its branches are the same under every meter."""
+
+    board: tuple[str, float]
+    gone: frozenset[str]
+    site: Site = field(compare=False)
+
+
+@lru_cache(_BOARDS_KEPT)
+def _kept(asked: _Stripped) -> tuple[Branch, ...]:
+    return _all(asked.site, asked.gone)
+
+
+def _all(site: Site, gone: frozenset[str]) -> tuple[Branch, ...]:
     parts = [part for part in site.board.fitted if part.reference not in gone]
     cells = [cell for part in parts for cell in cells_of(site, part)]
-    return [branch for cell in cells for branch in branches_of(site, cell)] + bridge_branches(site)
+    found = [branch for cell in cells for branch in branches_of(site, cell)]
+    return (*found, *bridge_branches(site))
 
 
 def affected_cells(site: Site, fault: Fault) -> list[Cell]:

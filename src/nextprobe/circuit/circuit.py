@@ -74,7 +74,7 @@ class Circuit:
     @cached_property
     def network(self) -> Network:
         """The DC network, seen from the clamped lead."""
-        branches = tuple(all_branches(self.site, self.setup.removed))
+        branches = all_branches(self.site, self.setup.removed)
         return Network(branches, self.node(self.setup.clamped), tuple(self.board.nets))
 
     @cached_property

@@ -43,6 +43,11 @@ class Conditions:
         """Parts and pins that something is wrong with, other than bridges and broken nets."""
         return frozenset(place for _, place in self.marks)
 
+    @property
+    def are_healthy(self) -> bool:
+        """Whether nothing is wrong."""
+        return not (self.marks or self.bridges or self.cut)
+
     def has(self, kind: FaultKind, place: str) -> bool:
         """Whether that fault is present."""
         return place in self.places and (kind, place) in self.marks

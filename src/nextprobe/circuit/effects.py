@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from nextprobe.board import Fault
 from nextprobe.circuit.branch import Branch
@@ -16,6 +17,8 @@ from nextprobe.circuit.cells import (
 )
 from nextprobe.circuit.conditions import conditions_of
 from nextprobe.circuit.site import Site
+
+_BOARDS_KEPT = 16
 
 
 @dataclass(frozen=True)
@@ -71,10 +74,19 @@ def distinct_effects(
     effects: list[Effect] = []
     known: dict[object, int] = {}
     which: list[int] = []
+    kept = {} if site.as_designed is None else _kept(site.as_designed, removed)
     for fault in faults:
-        effect = effect_of(site, removed, fault)
+        if fault not in kept:
+            kept[fault] = effect_of(site, removed, fault)
+        effect = kept[fault]
         index = known.setdefault(effect.electrical, len(effects))
         if index == len(effects):
             effects.append(effect)
         which.append(index)
     return effects, which
+
+
+@lru_cache(_BOARDS_KEPT)
+def _kept(_board: tuple[str, float], _removed: frozenset[str]) -> dict[Fault, Effect]:
+    """Return the effects found so far, to be added to: they are the same under every meter."""
+    return {}

@@ -33,6 +33,12 @@ class Site:
     deviations: Deviations = NOMINAL
     temperature: float = ROOM_TEMPERATURE
 
+    @property
+    def as_designed(self) -> tuple[str, float] | None:
+        """Content and temperature, which all branches follow from; None unless it is nominal."""
+        nominal = self.conditions.are_healthy and self.deviations == NOMINAL
+        return (self.board.content, self.temperature) if nominal else None
+
     def under(self, conditions: Conditions) -> Site:
         """Return the same site with something else wrong."""
         return replace(self, conditions=conditions)
