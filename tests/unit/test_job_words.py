@@ -46,6 +46,20 @@ def test_whatever_ends_with_a_check_says_how_to_check(job: Job) -> None:
         assert step.how[-1].removeprefix("Then check: ") == how, step.id
 
 
+def test_a_refresh_says_how_it_is_done_and_what_it_needs(job: Job) -> None:
+    refreshes = job.knowledge.pack.refreshes
+    steps = {step.id: step.how for step in job.next_steps(None)}
+    assert steps["refresh:update"][0] == refreshes["update"].how
+    assert steps["refresh:update"][1] == "It needs a network and enough charge."
+    wiping = steps.get(
+        "refresh:restore", ("", "It needs a network, enough charge and the passcode.")
+    )
+    assert wiping[1] == "It needs a network, enough charge and the passcode."
+    with_donor = steps["trial:imaging:fit-refresh"]
+    assert with_donor[0] == refreshes["update"].how
+    assert with_donor[-1].startswith("Then check: ")
+
+
 def test_a_step_that_nobody_knows_keeps_its_id(job: Job) -> None:
     assert step_title(job.case, "look:at-the-moon") == "look:at-the-moon"
 

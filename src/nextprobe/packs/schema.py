@@ -181,6 +181,7 @@ class Refresh(Model):
     """A firmware update (keeps data) or restore (wipes it)."""
 
     title: str
+    how: str = Field(default="", description="how it is done on this device")
     attended: Minutes
     elapsed: Minutes = Field(description="waiting on top of the attended minutes")
     keeps_data: bool

@@ -6,8 +6,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from nextprobe.diagnosis import Act, Case, Check
-from nextprobe.diagnosis.acts import WORKS
+from nextprobe.diagnosis.acts import WORKS, Refresh
 from nextprobe.diagnosis.options import TERMINAL, acts_of
+from nextprobe.packs.schema import Refresh as RefreshData
 from nextprobe.planning import Option, Reason, Recommendation
 from nextprobe.workbench.canonical import JsonValue
 from nextprobe.workbench.move_json import act_to_json
@@ -17,6 +18,7 @@ from nextprobe.workbench.step_titles import STOP, step_title
 
 ONE_READING = "a reading, as in 0.452 or OL"
 ONE_CURRENT = "a current, as in 0.18 A or 4 mA"
+_NEEDS = {"network": "a network", "charge": "enough charge", "passcode": "the passcode"}
 MANY_READINGS = "readings by pin in order; stop at a surprise that two more touches confirm"
 
 
@@ -113,7 +115,7 @@ def _record(case: Case, advice: Recommendation, place: int) -> StepRecord:
         ranked.price,
         cost.attended / 60.0,
         cost.elapsed / 60.0,
-        option.steps or tuple(_how_to_check(case, acts)),
+        option.steps or tuple(_how(case, acts)),
         option.cautions,
         tuple(act_to_json(act) for act in acts),
         _answers(case, option, acts),
@@ -122,10 +124,21 @@ def _record(case: Case, advice: Recommendation, place: int) -> StepRecord:
     )
 
 
-def _how_to_check(case: Case, acts: Sequence[Act]) -> Iterator[str]:
-    """Yield how the check is made that ends what is done."""
+def _how(case: Case, acts: Sequence[Act]) -> Iterator[str]:
+    """Yield how the firmware is refreshed, and how the check is made that ends what is done."""
+    for act in acts:
+        if isinstance(act, Refresh):
+            yield from _how_to_refresh(case.model.pack.refreshes[act.name])
     if acts and isinstance(acts[-1], Check):
         yield f"Then check: {case.model.pack.functions[acts[-1].function].check.how}"
+
+
+def _how_to_refresh(refresh: RefreshData) -> Iterator[str]:
+    if refresh.how:
+        yield refresh.how
+    if refresh.needs:
+        *others, last = [_NEEDS[need] for need in refresh.needs]
+        yield f"It needs {', '.join(others) + ' and ' if others else ''}{last}."
 
 
 def _title_after(case: Case, label: str, then: str) -> str:

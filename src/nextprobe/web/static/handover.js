@@ -46,10 +46,12 @@ function list(bench, found) {
     h("th", { scope: "row" }, check.title, check.complaint ? " (the complaint)" : ""),
     h("td", {}, check.last ? `${check.stands ? "✓" : "○"} ${check.last}${check.stands ? "" : ", but something was done since"}` : "○ not checked"),
     h("td", {}, !bench.ended && h("button", { type: "button", class: "key quiet", "aria-label": `Check ${check.title} now`, onclick: () => bench.choose(check.step) }, "Check")));
-  return h("details", { class: "fold" }, h("summary", {}, "To verify before it goes",
-    h("small", {}, `${found.checks.filter((/** @type {any} */ each) => each.stands).length} of ${found.checks.length} checked since the last work`)),
+  const left = found.checks.filter((/** @type {any} */ each) => !each.stands).map((/** @type {any} */ each) => each.title);
+  return h("details", { class: "fold" }, h("summary", {}, bench.ended ? "What was verified before it went" : "To verify before it goes",
+    h("small", {}, `${found.checks.length - left.length} of ${found.checks.length} checked since the last work`)),
   h("table", { class: "rows" }, h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "Function"), h("th", { scope: "col" }, "Last check"), h("th", { scope: "col" }, h("span", { class: "away" }, "Do it")))),
     h("tbody", {}, found.checks.map(row))),
+  bench.ended && left.length > 0 && h("p", { class: "caution" }, h("strong", {}, "▲ It went unchecked: "), `since the last work nobody has checked ${left.join(", ")}`),
   found.unproven.length > 0 && h("p", { class: "caution" }, h("strong", {}, "▲ Not proved: "), `nothing shows that the original was bad: ${found.unproven.join(", ")}`));
 }
 
