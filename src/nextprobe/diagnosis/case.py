@@ -26,7 +26,7 @@ from nextprobe.packs.schema import Pack
 from nextprobe.planning import Limits, Recommendation, recommend
 from nextprobe.reference import same_bench
 
-LOOK_AHEADS = 48
+LOOK_AHEADS = 12
 """How many options are valued below the first level before something is recommended."""
 
 References = Mapping[tuple[str, MeterMode], Reference]
