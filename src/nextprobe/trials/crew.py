@@ -7,10 +7,12 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from dataclasses import dataclass, field
 from functools import partial
+from itertools import islice
 from multiprocessing import SimpleQueue, active_children
 from typing import Any, TypeVar
 
 from nextprobe.diagnosis import Case
+from nextprobe.trials.held_interrupts import held_interrupts
 from nextprobe.trials.ready import Shelf
 from nextprobe.trials.strategies import Advised
 
@@ -21,6 +23,8 @@ _T = TypeVar("_T")
 # Jobs of one complaint share what they compute, some megabytes each; it is begun anew after so many
 # jobs, so that memory stays bounded.
 _SHARED_BY = 40
+_AHEAD = 3
+"""Tasks in the pool for each process, what is being done included."""
 _HEARD_EVERY = 0.5
 """How often it is looked whether other processes have told something [s]."""
 
@@ -96,9 +100,11 @@ class Crew:
         others = set(active_children())
         news: SimpleQueue[Any] = SimpleQueue()
         pool = ProcessPoolExecutor(self.processes, initializer=_open, initargs=(opening, news))
-        waiting = [pool.submit(_on_bench, work, task) for task in tasks]
         try:
-            yield from self._finished(waiting, news)
+            with held_interrupts() as heed:
+                for finished in self._finished(pool, partial(_on_bench, work), tasks, news):
+                    yield from finished
+                    heed()
         except BaseException:
             # Else the program would wait at its end for devices that nobody wants any more.
             pool.shutdown(wait=False, cancel_futures=True)
@@ -107,14 +113,26 @@ class Crew:
             raise
         pool.shutdown()
 
-    def _finished(self, waiting: Sequence[Future[_T]], news: SimpleQueue[Any]) -> Iterator[_T]:
-        left = set(waiting)
-        while left:
+    def _finished(
+        self,
+        pool: ProcessPoolExecutor,
+        work: Callable[..., _T],
+        tasks: Sequence[tuple[object, ...]],
+        news: SimpleQueue[Any],
+    ) -> Iterator[list[_T]]:
+        """Yield what was done since the last time, every so often; few tasks wait in the pool."""
+        rest, left = iter(tasks), set[Future[_T]]()
+        while True:
+            left |= {
+                pool.submit(work, task)
+                for task in islice(rest, _AHEAD * self.processes - len(left))
+            }
+            if not left:
+                return
             done, left = wait(left, _HEARD_EVERY, FIRST_COMPLETED)
             while not news.empty():
                 self.hear(news.get())
-            for finished in done:
-                yield finished.result()
+            yield [each.result() for each in done]
 
 
 def _same(shelf: Shelf) -> Shelf:
