@@ -2,7 +2,9 @@
 
 RUN ?= uv run --no-sync
 JOBS ?= 2
-PYTEST = $(RUN) pytest -n $(JOBS) --dist worksteal
+# Browsers and servers wait for each other much of the time.
+E2E_JOBS ?= 3
+PYTEST = $(RUN) pytest --dist worksteal
 PLACES = $(wildcard src tests benchmarks tools)
 
 export OPENBLAS_NUM_THREADS ?= 1
@@ -38,13 +40,13 @@ layers:
 	$(RUN) lint-imports
 
 test:
-	$(PYTEST) -m "not slow" --ignore=tests/e2e
+	$(PYTEST) -n $(JOBS) -m "not slow" --ignore=tests/e2e
 
 slow:
-	$(PYTEST) -m slow --ignore=tests/e2e
+	$(PYTEST) -n $(JOBS) -m slow --ignore=tests/e2e
 
 e2e:
-	$(PYTEST) tests/e2e
+	$(PYTEST) -n $(E2E_JOBS) tests/e2e
 
 bench:
 	@missed=""; for script in benchmarks/bench_*.py; do \
