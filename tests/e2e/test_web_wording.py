@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import httpx
 import pytest
-from web_driving import Browser, Page, asked, entered, expect, opened, started
+from web_driving import Browser, Page, Route, asked, entered, expect, opened, settled, started
 from web_pages import serving
 
 pytestmark = pytest.mark.slow
@@ -105,3 +105,31 @@ def test_once_a_job_has_ended_nothing_is_asked_for_and_its_cost_stands(
     expect(page.locator("#teach")).to_be_hidden()
     expect(page.locator("#handover .facts")).to_contain_text(f"Spent{spent:.2f}")
     page.context.close()
+
+
+def test_a_step_that_takes_long_says_why(browser: Browser, pages: dict[str, str]) -> None:
+    page = browser.new_context().new_page()
+    held: list[Route] = []
+
+    def hold(route: Route) -> None:
+        held.append(route)
+
+    page.route(re.compile("/steps"), hold)
+    page.goto(pages["bare"])
+    expect(page.locator("#step .patience")).to_be_visible()
+    for route in held:
+        route.continue_()
+    settled(page)
+    expect(page.locator("#step .patience")).to_have_count(0)
+
+
+def test_a_job_that_has_ended_says_what_went_unchecked(
+    browser: Browser, pages: dict[str, str]
+) -> None:
+    base = pages["jobs"].rstrip("/")
+    job = started(base)
+    entered(base, job, "closing", ending="close")
+    page = unfolded(browser, f"{base}/jobs/{job}")
+    handover = page.locator("#handover")
+    expect(handover).to_contain_text("What was verified before it went")
+    expect(handover).to_contain_text("since the last work nobody has checked")

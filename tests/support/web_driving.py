@@ -14,9 +14,9 @@ import httpx
 from web_pages import WAIT, chromium, missing
 
 try:
-    from playwright.sync_api import Browser, Page, expect, sync_playwright
+    from playwright.sync_api import Browser, Page, Route, expect, sync_playwright
 except ImportError:
-    Browser = Page = Any  # type: ignore[assignment,misc]
+    Browser = Page = Route = Any  # type: ignore[assignment,misc]
     expect = sync_playwright = None  # type: ignore[assignment]
 
 FOCUSED = """() => {

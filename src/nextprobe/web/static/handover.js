@@ -51,7 +51,7 @@ function list(bench, found) {
     h("small", {}, `${found.checks.length - left.length} of ${found.checks.length} checked since the last work`)),
   h("table", { class: "rows" }, h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "Function"), h("th", { scope: "col" }, "Last check"), h("th", { scope: "col" }, h("span", { class: "away" }, "Do it")))),
     h("tbody", {}, found.checks.map(row))),
-  bench.ended && left.length > 0 && h("p", { class: "caution" }, h("strong", {}, "▲ It went unchecked: "), `since the last work nobody has checked ${left.join(", ")}`),
+  bench.ended === "close" && left.length > 0 && h("p", { class: "caution" }, h("strong", {}, "▲ It went unchecked: "), `since the last work nobody has checked ${left.join(", ")}`),
   found.unproven.length > 0 && h("p", { class: "caution" }, h("strong", {}, "▲ Not proved: "), `nothing shows that the original was bad: ${found.unproven.join(", ")}`));
 }
 
