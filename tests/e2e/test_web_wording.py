@@ -114,13 +114,13 @@ def test_a_step_that_takes_long_says_why(browser: Browser, pages: dict[str, str]
     def hold(route: Route) -> None:
         held.append(route)
 
-    page.route(re.compile("/steps"), hold)
+    page.route(re.compile("/steps"), hold, times=1)
     page.goto(pages["bare"])
     expect(page.locator("#step .patience")).to_be_visible()
-    for route in held:
-        route.continue_()
+    held[0].continue_()
     settled(page)
     expect(page.locator("#step .patience")).to_have_count(0)
+    page.context.close()
 
 
 def test_a_job_that_has_ended_says_what_went_unchecked(
@@ -133,3 +133,4 @@ def test_a_job_that_has_ended_says_what_went_unchecked(
     handover = page.locator("#handover")
     expect(handover).to_contain_text("What was verified before it went")
     expect(handover).to_contain_text("since the last work nobody has checked")
+    page.context.close()

@@ -37,6 +37,14 @@ def test_an_interrupt_comes_when_it_is_asked_for() -> None:
     assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
 
 
+def test_an_interrupt_that_nobody_asked_for_comes_at_the_end() -> None:
+    done = []
+    with pytest.raises(KeyboardInterrupt), held_interrupts():
+        interrupt()
+        done.append("the work that must not be cut")
+    assert done == ["the work that must not be cut"]
+
+
 def test_the_second_interrupt_comes_at_once() -> None:
     with pytest.raises(KeyboardInterrupt), held_interrupts():
         interrupt()

@@ -51,13 +51,17 @@ def test_a_refresh_says_how_it_is_done_and_what_it_needs(job: Job) -> None:
     steps = {step.id: step.how for step in job.next_steps(None)}
     assert steps["refresh:update"][0] == refreshes["update"].how
     assert steps["refresh:update"][1] == "It needs a network and enough charge."
-    wiping = steps.get(
-        "refresh:restore", ("", "It needs a network, enough charge and the passcode.")
-    )
-    assert wiping[1] == "It needs a network, enough charge and the passcode."
     with_donor = steps["trial:imaging:fit-refresh"]
     assert with_donor[0] == refreshes["update"].how
     assert with_donor[-1].startswith("Then check: ")
+
+
+def test_a_refresh_that_wipes_says_so_and_needs_the_passcode() -> None:
+    may = Job.start("courier-handheld", complaint="imaging", may_wipe=True)
+    [restore] = [step for step in may.next_steps(None) if step.id == "refresh:restore"]
+    assert restore.how[0] == may.knowledge.pack.refreshes["restore"].how
+    assert restore.how[1] == "It needs a network, enough charge and the passcode."
+    assert any("wipes" in text for text in restore.cautions)
 
 
 def test_a_step_that_nobody_knows_keeps_its_id(job: Job) -> None:

@@ -13,11 +13,10 @@ from nextprobe.circuit.conditions import Conditions
 from nextprobe.circuit.defaults import BRIDGE_OHMS
 from nextprobe.circuit.passives import conductor_branches, gap_branches
 from nextprobe.circuit.semiconductors import semiconductor_branches
-from nextprobe.circuit.site import Site, is_signal
+from nextprobe.circuit.site import BOARDS_KEPT, Site, is_signal
 
 _CONDUCTORS = frozenset({PartKind.RESISTOR, PartKind.FERRITE, PartKind.INDUCTOR})
 _GAPS = frozenset({PartKind.CAPACITOR, PartKind.SWITCH, PartKind.CRYSTAL})
-_BOARDS_KEPT = 16
 _JUNCTIONS = frozenset({PartKind.DIODE, PartKind.PROTECTION, PartKind.TRANSISTOR})
 
 
@@ -102,7 +101,7 @@ class _Stripped:
     site: Site = field(compare=False)
 
 
-@lru_cache(_BOARDS_KEPT)
+@lru_cache(BOARDS_KEPT)
 def _kept(asked: _Stripped) -> tuple[Branch, ...]:
     return _all(asked.site, asked.gone)
 

@@ -29,7 +29,7 @@ SCREEN_VOLTS = 0.3 * LEAST_SHIFT
 SCREEN_FRACTION = 0.3 * LEAST_RELATIVE_SHIFT
 """Movement below which a fault is not solved: well below what is stored."""
 MOST_NODES = 1_000_000
-"""Nodes of all problems that are held together; some 200 bytes each."""
+"""Nodes of all problems that are held together, so that memory stays bounded."""
 
 
 class DrivenReadings:

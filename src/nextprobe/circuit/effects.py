@@ -16,9 +16,7 @@ from nextprobe.circuit.cells import (
     moved_points,
 )
 from nextprobe.circuit.conditions import conditions_of
-from nextprobe.circuit.site import Site
-
-_BOARDS_KEPT = 16
+from nextprobe.circuit.site import BOARDS_KEPT, Site
 
 
 @dataclass(frozen=True)
@@ -86,7 +84,7 @@ def distinct_effects(
     return effects, which
 
 
-@lru_cache(_BOARDS_KEPT)
+@lru_cache(BOARDS_KEPT)
 def _kept(_board: tuple[str, float], _removed: frozenset[str]) -> dict[Fault, Effect]:
     """Return the effects found so far, to be added to: they are the same under every meter."""
     return {}

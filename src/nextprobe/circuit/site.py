@@ -11,6 +11,9 @@ from nextprobe.circuit.defaults import LEAST_OHMS, JunctionModel
 from nextprobe.circuit.deviations import NOMINAL, Deviations
 from nextprobe.circuit.junction import saturation_at, thermal_voltage
 
+BOARDS_KEPT = 16
+"""Boards as designed, whole or without some parts, of which something is remembered."""
+
 
 @dataclass(frozen=True)
 class Site:

@@ -10,7 +10,7 @@ from contextlib import contextmanager
 
 @contextmanager
 def held_interrupts() -> Iterator[Callable[[], None]]:
-    """Hold a Ctrl-C back until it is asked for; a second one is not held.
+    """Hold a Ctrl-C back until it is asked for, or to the end; a second one is not held.
 
     Raised in the middle of what takes locks one after the other, an interrupt leaves some of them
     locked, and whoever waits for these waits for ever.
@@ -39,6 +39,7 @@ def held_interrupts() -> Iterator[Callable[[], None]]:
     signal.signal(signal.SIGINT, note)
     try:
         yield heed
+        heed()
     finally:
         signal.signal(signal.SIGINT, signal.default_int_handler)
 
