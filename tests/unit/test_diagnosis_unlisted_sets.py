@@ -12,7 +12,7 @@ from diagnosis_cases import TABLES, fails, look, pannier, probe, small_board, wo
 from nextprobe.board import OVER_RANGE
 from nextprobe.diagnosis import Brief, Case, Move
 from nextprobe.diagnosis.choosing import _weighed
-from nextprobe.diagnosis.replay import in_order, replay
+from nextprobe.diagnosis.replay import in_order, replay, started
 from nextprobe.diagnosis.set_estimate import SetEstimate
 from nextprobe.diagnosis.situation import HYPOTHESIS
 from nextprobe.planning import Limits
@@ -69,7 +69,7 @@ def test_sets_weigh_apart_from_single_faults_what_they_weigh_beside_them(moves: 
     alone = wet([], board=True)._alone
     assert alone.together is not None
     ordered = in_order(moves)
-    estimate = SetEstimate(alone, ordered, replay(alone, ordered))
+    estimate = SetEstimate(started(alone).with_moves(ordered))
     tried, chances = _weighed(estimate, alone, ordered, estimate.best(2, 50)[0])
     whole = alone.with_sets(tried, alone.together.priors(np.array(tried)))
     last = replay(whole, ordered)[-1].ensemble
@@ -112,7 +112,7 @@ def test_all_pairs_at_once_are_scored_as_each_pair_alone() -> None:
     read = [probe("J1.1", 0.3), probe("J1.2", OVER_RANGE)]
     case = wet([*CLEANED, *read], board=True)
     replayed = case._in_order
-    estimate = SetEstimate(replayed.model, replayed.moves, replayed.trail)
+    estimate = SetEstimate(replayed)
     alone = estimate._scores(estimate._pairs)
     np.testing.assert_allclose(estimate._pair_scores, alone, rtol=1e-12, atol=1e-12)
 

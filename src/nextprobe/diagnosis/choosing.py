@@ -17,8 +17,9 @@ from nextprobe.belief.ensemble import log_sum
 from nextprobe.diagnosis.acts import Move
 from nextprobe.diagnosis.fault_sets import closed
 from nextprobe.diagnosis.model import Model
+from nextprobe.diagnosis.pieces import log_by_hypothesis
 from nextprobe.diagnosis.replay import Replayed
-from nextprobe.diagnosis.set_estimate import SetEstimate, log_by_hypothesis, rounded
+from nextprobe.diagnosis.set_estimate import SetEstimate, rounded
 from nextprobe.diagnosis.situation import HYPOTHESIS
 
 FloatArray = NDArray[np.float64]
@@ -69,7 +70,7 @@ def choose_sets(replayed: Replayed, largest: int = LARGEST_SET) -> Chosen:
     model, moves = replayed.model, replayed.moves
     if largest < 2 or model.together is None or not model.together.chances.size:
         return Chosen((), np.zeros(0), 0.0)
-    estimate = SetEstimate(model, moves, replayed.trail)
+    estimate = SetEstimate(replayed)
     if estimate.pairs_share < _WORTH_WEIGHING:
         return Chosen((), np.zeros(0), estimate.pairs_share)
     sets, weights, unlisted = estimate.best(largest, _BUDGET)

@@ -15,11 +15,12 @@ from nextprobe.diagnosis.functioning import active_sets
 from nextprobe.diagnosis.ids import reading_id
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.predicted import Expectation
-from nextprobe.diagnosis.sharpening import learned, sharpened
+from nextprobe.diagnosis.sharpening import Sharpened, learned, sharpened
 from nextprobe.diagnosis.situation import CURED_AT, HYPOTHESIS, Situation
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
+BoolArray = NDArray[np.bool_]
 
 # Two touches agree when they differ by no more than this many standard uncertainties.
 _AGREEMENT = 5.0
@@ -103,11 +104,31 @@ def accept_reading(model: Model, situation: Situation, seen: Gathered) -> Situat
     """Return the situation after a reading; without a board it is only noted as done."""
     setup = seen.setup
     noted = situation.with_tried(reading_id(seen.point, setup.mode, setup.clamped))
-    expectations = model.expectations
-    if expectations is None or not expectations.predicts(seen.point, setup):
+    if not foreseen(model, seen):
         return noted
+    sharp, by_world, told, ceiling = _weighed(model, situation, seen)
+    ensemble = situation.ensemble.condition(by_world, log_best=ceiling)
+    weighed = replace(noted, ensemble=ensemble)
+    return weighed if sharp is None else learned(sharp, weighed, seen.value, seen.touches, told)
+
+
+def foreseen(model: Model, seen: Gathered) -> bool:
+    """Tell whether anything is predicted of a reading."""
+    return model.expectations is not None and model.expectations.predicts(seen.point, seen.setup)
+
+
+def told_by(model: Model, situation: Situation, seen: Gathered) -> FloatArray:
+    """Return the log likelihood of a reading that is foreseen by world, shape (R,)."""
+    return _weighed(model, situation, seen)[1]
+
+
+def _weighed(
+    model: Model, situation: Situation, seen: Gathered
+) -> tuple[Sharpened | None, FloatArray, BoolArray, float]:
+    """Return what was predicted, the log likelihood by world, where it is news, and its ceiling."""
+    expectations, ensemble = model.expectations, situation.ensemble
+    assert expectations is not None
     expectation = expectations.at(seen.point, seen.setup)
-    ensemble = situation.ensemble
     rows = active_sets(model, ensemble)
     sharp = sharpened(expectation, situation, rows)
     now = expectation if sharp is None else sharp.expectation
@@ -124,8 +145,7 @@ def accept_reading(model: Model, situation: Situation, seen: Gathered) -> Situat
         spared = _log_spared(expectation, seen.before, was, rows)
         by_world = np.where(told, _log_mixed(spared, repeated, by_world), repeated)
     ceiling = max(expectation.log_ceiling(seen.value), float(by_world.max()))
-    weighed = replace(noted, ensemble=ensemble.condition(by_world, log_best=ceiling))
-    return weighed if sharp is None else learned(sharp, weighed, seen.value, seen.touches, told)
+    return sharp, by_world, told, ceiling
 
 
 def _again(

@@ -2,26 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 from numpy.typing import NDArray
 
-from nextprobe.belief.ensemble import Ensemble, log_sum
-from nextprobe.diagnosis.acts import Move
-from nextprobe.diagnosis.evidence import gather
-from nextprobe.diagnosis.model import Model
-from nextprobe.diagnosis.situation import HYPOTHESIS, Situation
+from nextprobe.belief.ensemble import log_sum
+from nextprobe.diagnosis.pieces import log_by_hypothesis, pieces
+from nextprobe.diagnosis.replay import Replayed
 
 FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
 IntArray = NDArray[np.intp]
 Sets = list[tuple[int, ...]]
 
 _FAMILIES_PAIRED = 150
 _PAIRS_REFINED = 60
 _PAIRS_EXTENDED = 10
-_RULED_OUT = -50.0
 _WORTH_TRYING = 1e-4
 
 
@@ -29,15 +23,12 @@ class SetEstimate:
     """Estimated weights of sets.
 
     A reading is explained by the member that moves it, anything else by the member that explains
-    it best.
+    it best. What readings say together adds up over the members.
 
     Parameters
     ----------
-    model : Model
-        With no sets of several listed.
-    moves : sequence of Move, length E
-    trail : sequence of Situation, length E + 1
-        Before the first move and after each.
+    replayed : Replayed
+        As of :func:`~nextprobe.diagnosis.pieces.pieces`.
 
     Attributes
     ----------
@@ -49,17 +40,13 @@ class SetEstimate:
         What all pairs together weigh against the single faults.
     """
 
-    def __init__(self, model: Model, moves: Sequence[Move], trail: Sequence[Situation]) -> None:
-        self._model = model
+    def __init__(self, replayed: Replayed) -> None:
+        self._model = model = replayed.model
         self._space = model.space
-        weights = np.stack([_log_weights(model, situation) for situation in trail])
-        with np.errstate(invalid="ignore"):
-            told = np.diff(weights, axis=0)
-        self._told = np.where(np.isfinite(told), np.maximum(told, _RULED_OUT), _RULED_OUT)
-        self._moved = _moved(model, moves)
-        self._alone = weights[-1]
-        self.log_evidence = log_sum(weights[-1])
-        self.leading = int(np.argmax(weights[-1]))
+        self._pieces = pieces(replayed)
+        self._alone = log_by_hypothesis(replayed.trail[-1].ensemble, len(model.listed))
+        self.log_evidence = log_sum(self._alone)
+        self.leading = int(np.argmax(self._alone))
         self._families = self._promising()
         self._pairs = self._all_pairs()
         self._pair_scores = self._scores_of_all()
@@ -102,9 +89,8 @@ class SetEstimate:
         those = np.sort(order[first[family[first] >= 0]])
         with np.errstate(divide="ignore"):
             hope = np.log(self._model.prior[those])
-        if len(self._told):
-            usual = np.median(self._told, axis=1, keepdims=True)
-            hope = hope + np.maximum(self._told[:, those] - usual, 0.0).sum(axis=0)
+        for told, _, _ in self._pieces:
+            hope = hope + np.maximum(told[those] - np.median(told), 0.0)
         return np.sort(those[np.argsort(-rounded(hope), kind="stable")[:_FAMILIES_PAIRED]])
 
     def _all_pairs(self) -> IntArray:
@@ -118,7 +104,11 @@ class SetEstimate:
         with np.errstate(divide="ignore"):
             scores = np.log(self._model.together.priors(self._pairs))
         square = np.zeros((len(self._families), len(self._families)))
-        for told, moved in zip(self._told[:, self._families], self._moved, strict=True):
+        for every, moved, beyond in self._pieces:
+            told = every[self._families]
+            if beyond is not None:
+                square += told[:, None] + told - beyond
+                continue
             best = np.maximum(told[:, None], told)
             if moved is not None:
                 moves = moved[self._families]
@@ -160,8 +150,11 @@ class SetEstimate:
         assert self._model.together is not None
         with np.errstate(divide="ignore"):
             scores = np.log(self._model.together.priors(sets))
-        for told, moved in zip(self._told, self._moved, strict=True):
+        for told, moved, beyond in self._pieces:
             each = told[sets]
+            if beyond is not None:
+                scores = scores + each.sum(axis=1) - (sets.shape[1] - 1) * beyond
+                continue
             if moved is None:
                 scores = scores + each.max(axis=1)
                 continue
@@ -176,37 +169,6 @@ def rounded(values: FloatArray) -> FloatArray:
     return np.round(values, 9)
 
 
-def _log_weights(model: Model, situation: Situation) -> FloatArray:
-    """Return the log weight of each candidate, shape (H,)."""
-    return log_by_hypothesis(situation.ensemble, len(model.listed))
-
-
-def log_by_hypothesis(ensemble: Ensemble, count: int) -> FloatArray:
-    """Return the log weight of all worlds of each of some hypotheses, shape (count,)."""
-    weights, hypothesis = ensemble.log_weights, ensemble.columns[HYPOTHESIS]
-    greatest = np.full(count, -np.inf)
-    np.maximum.at(greatest, hypothesis, weights)
-    shift = np.where(np.isfinite(greatest), greatest, 0.0)
-    sums = np.bincount(hypothesis, np.exp(weights - shift[hypothesis]), count)
-    with np.errstate(divide="ignore"):
-        return np.asarray(np.log(sums) + shift)
-
-
-def _moved(model: Model, moves: Sequence[Move]) -> list[BoolArray | None]:
-    """Return which candidates move each reading, shape (H,); None for other evidence."""
-    found: list[BoolArray | None] = []
-    expectations = model.expectations
-    gathered = gather(moves, expectations) if expectations is not None else {}
-    every = np.arange(len(model.listed))
-    healthy = np.full_like(every, len(model.listed))
-    for place in range(len(moves)):
-        seen = gathered.get(place)
-        if (
-            seen is None
-            or expectations is None
-            or not expectations.predicts(seen.point, seen.setup)
-        ):
-            found.append(None)
-        else:
-            found.append(expectations.at(seen.point, seen.setup).differs(every, healthy))
-    return found
+def rounded(values: FloatArray) -> FloatArray:
+    """Return values to sort by: in their last bits the order of the evidence shows."""
+    return np.round(values, 9)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -94,6 +95,11 @@ class Situation:
     changes: int = 0
     spent: float = 0.0
     deviating: JointBranches | None = None
+
+    @cached_property
+    def told(self) -> dict[Hashable, NDArray[np.float64]]:
+        """What has been worked out of this situation for :mod:`~nextprobe.diagnosis.pieces`."""
+        return {}
 
     def with_tried(self, *names: str) -> Situation:
         """Return the situation with acts noted as tried."""
