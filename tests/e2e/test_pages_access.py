@@ -9,7 +9,7 @@ from typing import Any
 
 import httpx
 import pytest
-from web_driving import Browser, Page
+from web_driving import Browser, Page, unfold
 from web_pages import WAIT, missing, serving
 
 pytestmark = pytest.mark.slow
@@ -67,11 +67,7 @@ def opened(browser: Browser, address: str, name: str, **more: Any) -> Page:
         page.locator("#reading").fill("0.314")
         page.locator("#reading").press("Enter")
         page.locator(".run-now live-reading").wait_for()
-        page.wait_for_load_state("networkidle")
-    page.evaluate(
-        "document.querySelectorAll('main details').forEach(each => { each.open = true; })"
-    )
-    page.wait_for_load_state("networkidle")
+    unfold(page)
     return page
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import httpx
 import pytest
-from web_driving import FOCUSED, Browser, Page, entered, opened, started
+from web_driving import FOCUSED, Browser, Page, entered, opened, started, unfold
 from web_pages import serving
 
 pytestmark = pytest.mark.slow
@@ -76,9 +76,7 @@ def ready(page: Page, name: str) -> None:
         page.locator("#others summary").click()
         page.locator('#others [data-step="run:J1"]').click()
         page.locator(".run-point").wait_for()
-    unfolded = "document.querySelectorAll('main details').forEach(each => { each.open = true; })"
-    page.evaluate(unfolded)
-    page.wait_for_load_state("networkidle")
+    unfold(page)
     page.evaluate("document.body.tabIndex = -1; document.body.focus(); scrollTo(0, 0);")
 
 

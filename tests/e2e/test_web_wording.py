@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import httpx
 import pytest
-from web_driving import Browser, Page, Route, asked, entered, expect, opened, settled, started
+from web_driving import Browser, Page, Route, asked, entered, expect, opened, settled, started, unfold
 from web_pages import serving
 
 pytestmark = pytest.mark.slow
@@ -51,8 +51,7 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, str]]:
 def unfolded(browser: Browser, address: str, **more: object) -> Page:
     page = opened(browser, address, **more)
     page.wait_for_load_state("networkidle")
-    page.evaluate("document.querySelectorAll('details').forEach(each => { each.open = true; })")
-    page.wait_for_load_state("networkidle")
+    unfold(page)
     return page
 
 

@@ -79,6 +79,16 @@ def awaited(page: Page, expression: str, argument: Any = None) -> Any:
     raise AssertionError(f"{expression} is not so after {WAIT / 1000.0:g} s")
 
 
+def unfold(page: Page) -> None:
+    """Unfold all that can be, and wait until what is fetched only then has come."""
+    page.evaluate("""() => {
+      document.querySelectorAll("main details").forEach(each => { each.open = true; });
+      return new Promise(done => requestAnimationFrame(() => setTimeout(done)));
+    }""")
+    fetching = "/Adding up …|Trying every test/.test(document.querySelector('main').textContent)"
+    awaited(page, f"!{fetching}")
+
+
 def entry_count(page: Page) -> int:
     """Return how many entries the log on the page has."""
     return int(page.locator("#log li.entry").count())

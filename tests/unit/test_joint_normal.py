@@ -111,7 +111,8 @@ def test_selecting_and_joining_groups():
     rng = np.random.default_rng(6)
     model = some_model(rng, 5, 4, 2)
     state = one_by_one(model, [0.5] * 4)
-    again = state.select(np.array([3, 0, 3])).joined(state.select(np.array([1])))
+    parts = [state.select(np.array([3, 0, 3])), state.select(np.array([1]))]
+    again = JointState.joined(parts)
     further = some_model(rng, 5, 2, 2)
     wanted = state.predicted(further)[0][[3, 0, 3, 1]]
     assert again.predicted(further.select([3, 0, 3, 1]))[0] == pytest.approx(wanted)

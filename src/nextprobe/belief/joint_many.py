@@ -172,12 +172,15 @@ class JointBranches:
     def _split(self, looks: Sequence[Look], kept: IntArray, weights: FloatArray) -> JointState:
         """Return the state of the branches kept, numbered by way and then by branch before."""
         way, row = np.divmod(kept, len(self.group))
-        state = self.state.select(row[way == len(looks)])
-        places = [np.flatnonzero(way == len(looks))]
-        for number, look in enumerate(looks):
-            places.append(np.flatnonzero(way == number))
-            state = state.joined(self.state.moved(look, row[places[-1]]))
-        return replace(state.reordered(np.argsort(np.concatenate(places))), log_density=weights)
+        places = [np.flatnonzero(way == number) for number in range(len(looks) + 1)]
+        parts = [
+            self.state.moved(look, row[place])
+            for look, place in zip(looks, places, strict=False)
+            if place.size
+        ]
+        parts.append(self.state.select(row[places[-1]]))
+        order = np.argsort(np.concatenate(places))
+        return replace(JointState.joined(parts).reordered(order), log_density=weights)
 
     @property
     def log_density(self) -> FloatArray:

@@ -15,6 +15,7 @@ approximate and depend on the order a little.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -205,14 +206,19 @@ class JointState:
             self.last[order],
         )
 
-    def joined(self, other: JointState) -> JointState:
-        """Return the groups of both, one after the other; θ must be the same."""
+    @staticmethod
+    def joined(parts: Sequence[JointState]) -> JointState:
+        """Return the groups of all parts, one after the other; θ must be the same."""
+        ends = np.cumsum([len(part.root) for part in parts])
+        pattern = [
+            part.pattern + end - len(part.root) for part, end in zip(parts, ends, strict=True)
+        ]
         return JointState(
-            np.concatenate([self.mean, other.mean]),
-            np.concatenate([self.root, other.root]),
-            np.concatenate([self.pattern, other.pattern + len(self.root)]),
-            np.concatenate([self.log_density, other.log_density]),
-            np.concatenate([self.last, other.last]),
+            np.concatenate([part.mean for part in parts]),
+            np.concatenate([part.root for part in parts]),
+            np.concatenate(pattern),
+            np.concatenate([part.log_density for part in parts]),
+            np.concatenate([part.last for part in parts]),
         )
 
     def _check(self, model: JointModel) -> None:

@@ -15,7 +15,7 @@ from nextprobe.diagnosis.functioning import active_sets
 from nextprobe.diagnosis.model import Model, build_model
 from nextprobe.diagnosis.predicted import Expectation, Reference
 from nextprobe.diagnosis.problem import DiagnosisProblem
-from nextprobe.diagnosis.replay import in_order, started
+from nextprobe.diagnosis.replay import as_they_came, in_order, started
 from nextprobe.diagnosis.sharpening import as_now
 from nextprobe.diagnosis.situation import Situation
 from nextprobe.diagnosis.spoken import say_move
@@ -105,14 +105,9 @@ class Case:
         self.problem = self._prepared[sets]
         self.model = self.problem.model
         names = ("complaint", *(say_move(move) for move in self.moves))
-        if self._in_order.model is self.model and tuple(ordered) == self.moves:
-            self._replayed = self._in_order
-        else:
-            same = self._replayed.model is self.model
-            self._replayed = (self._replayed if same else started(self.model)).with_moves(
-                self.moves
-            )
-        self.trail = list(zip(names, self._replayed.trail, strict=True))
+        known = self._replayed if self._replayed.model is self.model else started(self.model)
+        self._replayed, trail = as_they_came(known, self.moves, self._in_order)
+        self.trail = list(zip(names, trail, strict=True))
 
     def _model(self) -> Model:
         brief = self.brief

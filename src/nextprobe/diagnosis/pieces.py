@@ -35,14 +35,10 @@ class Piece(NamedTuple):
         Log likelihood of it under each candidate, bounded.
     moved : ndarray of bool, shape (H,), or None
         Which candidates move the reading; None if it is none.
-    beyond : float or None
-        For what readings say together beyond what each says: its value under a candidate that
-        moves none of them. None for any other piece.
     """
 
     told: FloatArray
     moved: BoolArray | None = None
-    beyond: float | None = None
 
 
 def pieces(replayed: Replayed) -> list[Piece]:
@@ -114,8 +110,7 @@ def _alone(model: Model, before: Situation, seen: Gathered) -> Piece:
 def _beyond(whole: FloatArray, alone: list[Piece]) -> Piece:
     told = whole - np.sum([piece.told for piece in alone], axis=0)
     told = np.clip(np.where(np.isfinite(whole), told, 0.0), -_MOST, _MOST)
-    moved = np.sum([piece.moved for piece in alone], axis=0)
-    return Piece(told, None, float(np.median(told[moved == moved.min()])))
+    return Piece(told)
 
 
 def _bounded(told: FloatArray) -> FloatArray:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -24,7 +25,7 @@ class Replayed:
     model : Model
     moves : tuple of Move, length E
     gathered : mapping of int to Gathered
-        What the readings amount to, by the place of the first of each group.
+        What the readings amount to, by the place of the first of each group; of later ones too.
     trail : tuple of Situation, length E + 1
         At the start and after each move.
     """
@@ -34,25 +35,74 @@ class Replayed:
     gathered: Mapping[int, Gathered]
     trail: tuple[Situation, ...]
 
-    def with_moves(self, moves: Sequence[Move]) -> Replayed:
-        """Return the same for other moves; as far as they agree, nothing is done again."""
+    def with_moves(self, moves: Sequence[Move], most: int | None = None) -> Replayed:
+        """Return the same for other moves; as far as they agree, nothing is done again.
+
+        Parameters
+        ----------
+        moves : sequence of Move
+        most : int or None
+            How many of them to go through; all if None.
+        """
         gathered = _gathered(self.model, moves)
+        reached = tuple(moves[:most])
         same = 0
         while (
-            same < min(len(moves), len(self.moves))
+            same < min(len(reached), len(self.moves))
             and moves[same] == self.moves[same]
             and gathered.get(same) == self.gathered.get(same)
         ):
             same += 1
         trail = list(self.trail[: same + 1])
-        for place in range(same, len(moves)):
+        for place in range(same, len(reached)):
             trail.append(_moved(self.model, trail[-1], moves[place], gathered.get(place)))
-        return Replayed(self.model, tuple(moves), gathered, tuple(trail))
+        return Replayed(self.model, reached, gathered, tuple(trail))
 
 
 def started(model: Model) -> Replayed:
     """Return where a job starts, before any move."""
     return Replayed(model, (), {}, (model.start(),))
+
+
+def as_they_came(
+    known: Replayed, moves: Sequence[Move], other: Replayed
+) -> tuple[Replayed, tuple[Situation, ...]]:
+    """Return the situations of moves as they came, taken from another order where it leads there.
+
+    Parameters
+    ----------
+    known : Replayed
+        As far as moves were gone through before, as they came.
+    moves : sequence of Move, length E
+    other : Replayed
+        The same moves in another order, and perhaps under another model.
+
+    Returns
+    -------
+    gone : Replayed
+        The moves that had to be gone through.
+    trail : tuple of Situation, length E + 1
+    """
+    if other.model is known.model:
+        parted = _parted(moves, other.moves)
+        gone = known.with_moves(moves, parted)
+        if _alike(gone.trail[-1], other.trail[parted]):
+            return gone, gone.trail + other.trail[parted + 1 :]
+    gone = known.with_moves(moves)
+    return gone, gone.trail
+
+
+def _parted(moves: Sequence[Move], others: Sequence[Move]) -> int:
+    """Return the place from which on two orders of moves are the same."""
+    place = len(moves)
+    while place and moves[place - 1] == others[place - 1]:
+        place -= 1
+    return place
+
+
+def _alike(one: Situation, other: Situation) -> bool:
+    """Tell whether all but beliefs is the same: those do not depend on the order."""
+    return one.certain == other.certain and math.isclose(one.spent, other.spent)
 
 
 def replay(model: Model, moves: Sequence[Move]) -> tuple[Situation, ...]:

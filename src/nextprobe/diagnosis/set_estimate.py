@@ -23,7 +23,7 @@ class SetEstimate:
     """Estimated weights of sets.
 
     A reading is explained by the member that moves it, anything else by the member that explains
-    it best. What readings say together adds up over the members.
+    it best.
 
     Parameters
     ----------
@@ -89,7 +89,7 @@ class SetEstimate:
         those = np.sort(order[first[family[first] >= 0]])
         with np.errstate(divide="ignore"):
             hope = np.log(self._model.prior[those])
-        for told, _, _ in self._pieces:
+        for told, _ in self._pieces:
             hope = hope + np.maximum(told[those] - np.median(told), 0.0)
         return np.sort(those[np.argsort(-rounded(hope), kind="stable")[:_FAMILIES_PAIRED]])
 
@@ -104,11 +104,8 @@ class SetEstimate:
         with np.errstate(divide="ignore"):
             scores = np.log(self._model.together.priors(self._pairs))
         square = np.zeros((len(self._families), len(self._families)))
-        for every, moved, beyond in self._pieces:
+        for every, moved in self._pieces:
             told = every[self._families]
-            if beyond is not None:
-                square += told[:, None] + told - beyond
-                continue
             best = np.maximum(told[:, None], told)
             if moved is not None:
                 moves = moved[self._families]
@@ -150,11 +147,8 @@ class SetEstimate:
         assert self._model.together is not None
         with np.errstate(divide="ignore"):
             scores = np.log(self._model.together.priors(sets))
-        for told, moved, beyond in self._pieces:
+        for told, moved in self._pieces:
             each = told[sets]
-            if beyond is not None:
-                scores = scores + each.sum(axis=1) - (sets.shape[1] - 1) * beyond
-                continue
             if moved is None:
                 scores = scores + each.max(axis=1)
                 continue

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nextprobe.belief import Ensemble, JointBranches, JointModel, SharedDeviation
+from nextprobe.belief.codes import numbered
 from nextprobe.board import OverRange
 from nextprobe.diagnosis.predicted import Expectation
 from nextprobe.diagnosis.situation import READ_AS, Situation
@@ -86,14 +87,14 @@ def sharpened(expectation: Expectation, situation: Situation, rows: IntArray) ->
     before = situation.deviating or _nothing_read(rank)
     code = situation.ensemble.columns.get(READ_AS, np.zeros(len(rows), dtype=np.intp))
     first, kinds = expectation.kinds
-    pairs, kind = np.unique(code * len(first) + kinds[rows], return_inverse=True)
+    pairs, kind = numbered(code * len(first) + kinds[rows])
     history, of_kind = np.divmod(pairs, len(first))
     branches = before.select(history)
     by_branch = first[of_kind][branches.group]
     model = _model(expectation, by_branch)
     mean, deviation = branches.state.predicted(model)
     sharp = expectation.sharpened(by_branch, mean[:, 0], deviation[:, 0])
-    return Sharpened(sharp, branches, kind.reshape(-1), history, model)
+    return Sharpened(sharp, branches, kind, history, model)
 
 
 def as_now(expectation: Expectation, situation: Situation, rows: IntArray) -> Expectation:
@@ -154,8 +155,7 @@ def learned(
     log_held = np.logaddexp(*ways)
     telling = _telling(found, situation.ensemble, np.exp(log_held - log_all))
     key = np.where(telling[found.kind] & told, found.kind, len(telling) + found.history[found.kind])
-    keys, code = np.unique(key, return_inverse=True)
-    code = code.reshape(-1)
+    keys, code = numbered(key)
     pair = np.zeros(len(keys), dtype=np.intp)
     pair[code] = found.kind
     kept = branches.select(pair)

@@ -101,6 +101,12 @@ class Situation:
         """What has been worked out of this situation for :mod:`~nextprobe.diagnosis.pieces`."""
         return {}
 
+    @property
+    def certain(self) -> tuple[Hashable, ...]:
+        """All that is no matter of belief, but for what was spent."""
+        looks = frozenset(self.looks.items())
+        return self.configuration, self.working, self.tried, looks, self.failed, self.changes
+
     def with_tried(self, *names: str) -> Situation:
         """Return the situation with acts noted as tried."""
         return replace(self, tried=self.tried.union(names))

@@ -104,18 +104,21 @@ def sets_with(model: Model, index: int) -> BoolArray:
 
 def explanations(model: Model, situation: Situation) -> tuple[Explanation, ...]:
     """Return the sets of faults that explain the evidence, likeliest first."""
+    return _explained(model, situation, range(len(model.sets)))
+
+
+def _explained(model: Model, situation: Situation, rows: Sequence[int]) -> tuple[Explanation, ...]:
     names, family = model.families
-    titles = family_titles(model)
     chances = situation.ensemble.marginal(HYPOTHESIS, len(model.sets))
     sums: dict[tuple[int, ...], float] = {}
-    for row, chance in enumerate(chances.tolist()):
+    for row in rows:
         members = model.sets.members[row]
         key = tuple(sorted(family[members[members < model.sets.count]].tolist()))
-        sums[key] = sums.get(key, 0.0) + chance
+        sums[key] = sums.get(key, 0.0) + float(chances[row])
     return tuple(
         Explanation(
             tuple(names[index] for index in key),
-            " together with ".join(titles[index] for index in key),
+            " together with ".join(_title(model, index) for index in key),
             chance,
         )
         for key, chance in sorted(sums.items(), key=lambda found: -found[1])
@@ -124,11 +127,12 @@ def explanations(model: Model, situation: Situation) -> tuple[Explanation, ...]:
 
 def family_titles(model: Model) -> tuple[str, ...]:
     """Return each family in words, in the order of `Model.families`."""
-    first: dict[str, str] = {}
-    for item in model.listed:
-        if item.fault.family not in first:
-            first[item.fault.family] = say_fault(item.fault, model.pack, model.board)
-    return tuple(first.values())
+    return tuple(_title(model, index) for index in range(len(model.families[0])))
+
+
+def _title(model: Model, index: int) -> str:
+    item = model.listed[int(model.first_of_family[index])]
+    return say_fault(item.fault, model.pack, model.board)
 
 
 def suspects(
@@ -155,7 +159,7 @@ def suspects(
         found.append(
             Suspect(
                 names[index],
-                say_fault(item.fault, model.pack, model.board),
+                _title(model, int(index)),
                 item.cause.value if item.cause else FaultKind.UNLISTED.value,
                 float(now[index]),
                 float(remaining[index]),
@@ -167,10 +171,9 @@ def suspects(
 
 
 def _several(model: Model, situation: Situation) -> tuple[Explanation, ...]:
-    if not model.sets.several:
-        return ()
+    rows = range(model.sets.count, len(model.sets))
     return tuple(
         found
-        for found in explanations(model, situation)
+        for found in _explained(model, situation, rows)
         if len(found.keys) > 1 and found.probability > _WORTH_NAMING
     )
