@@ -151,7 +151,7 @@ class JointBranches:
         sizes = self._sizes[groups]
         return replace(
             self,
-            state=self.state.select(rows),
+            state=self.state.reordered(rows),
             group=np.repeat(np.arange(len(groups)), sizes),
             strayed=self.strayed[rows],
         )

@@ -197,7 +197,10 @@ class JointState:
         )
 
     def reordered(self, order: IntArray) -> JointState:
-        """Return the same groups in another order."""
+        """Return some of the groups in the order given, with all square roots as they are.
+
+        Faster than :meth:`select`, which leaves out those that are not used.
+        """
         return JointState(
             self.mean[order],
             self.root,
