@@ -7,7 +7,18 @@ from collections.abc import Iterator
 
 import httpx
 import pytest
-from web_driving import Browser, Page, Route, asked, entered, expect, opened, settled, started, unfold
+from web_driving import (
+    Browser,
+    Page,
+    Route,
+    asked,
+    entered,
+    expect,
+    opened,
+    settled,
+    started,
+    unfold,
+)
 from web_pages import serving
 
 pytestmark = pytest.mark.slow

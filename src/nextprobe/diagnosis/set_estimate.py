@@ -161,8 +161,3 @@ class SetEstimate:
 def rounded(values: FloatArray) -> FloatArray:
     """Return values to sort by: in their last bits the order of the evidence shows."""
     return np.round(values, 9)
-
-
-def rounded(values: FloatArray) -> FloatArray:
-    """Return values to sort by: in their last bits the order of the evidence shows."""
-    return np.round(values, 9)
