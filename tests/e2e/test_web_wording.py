@@ -62,7 +62,7 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, str]]:
 def unfolded(browser: Browser, address: str, **more: object) -> Page:
     page = opened(browser, address, **more)
     page.wait_for_load_state("networkidle")
-    unfold(page)
+    unfold(page, "body")
     return page
 
 

@@ -79,12 +79,15 @@ def awaited(page: Page, expression: str, argument: Any = None) -> Any:
     raise AssertionError(f"{expression} is not so after {WAIT / 1000.0:g} s")
 
 
-def unfold(page: Page) -> None:
+def unfold(page: Page, within: str = "main") -> None:
     """Unfold all that can be, and wait until what is fetched only then has come."""
-    page.evaluate("""() => {
-      document.querySelectorAll("main details").forEach(each => { each.open = true; });
-      return new Promise(done => requestAnimationFrame(() => setTimeout(done)));
-    }""")
+    page.evaluate(
+        """within => {
+          document.querySelectorAll(`${within} details`).forEach(each => { each.open = true; });
+          return new Promise(done => requestAnimationFrame(() => setTimeout(done)));
+        }""",
+        within,
+    )
     fetching = "/Adding up …|Trying every test/.test(document.querySelector('main').textContent)"
     awaited(page, f"!{fetching}")
 

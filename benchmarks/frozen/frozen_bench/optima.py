@@ -12,8 +12,8 @@ from frozen_bench.rules import by_information
 from frozen_bench.solver import PlannerProblem, everyday_planner
 from nextprobe.planning import optimum
 
-_LARGE = "large"
-_EXPANSIONS = 20_000
+LARGE = "large"
+EXPANSIONS = 20_000
 _AGREE = 1e-7
 
 
@@ -30,8 +30,8 @@ def known_optimum(data: Mapping[str, Any]) -> dict[str, float]:
     """
     problem = problem_from(data)
     asked = PlannerProblem(problem)
-    best = optimum(asked, problem.start(), expansions=_EXPANSIONS)
-    if data["family"] != _LARGE:
+    best = optimum(asked, problem.start(), expansions=EXPANSIONS)
+    if data["family"] != LARGE:
         other = brute_force(data)
         if not best.closed or abs(best.cost - other) > _AGREE:
             raise AssertionError(f"{data['id']}: {best.lower} to {best.upper}, {other}")

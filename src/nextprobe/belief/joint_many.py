@@ -151,7 +151,7 @@ class JointBranches:
         sizes = self._sizes[groups]
         return replace(
             self,
-            state=self.state.reordered(rows),
+            state=self.state.picked(rows),
             group=np.repeat(np.arange(len(groups)), sizes),
             strayed=self.strayed[rows],
         )
@@ -175,12 +175,12 @@ class JointBranches:
         places = [np.flatnonzero(way == number) for number in range(len(looks) + 1)]
         parts = [
             self.state.moved(look, row[place])
-            for look, place in zip(looks, places, strict=False)
+            for look, place in zip(looks, places[:-1], strict=True)
             if place.size
         ]
         parts.append(self.state.select(row[places[-1]]))
         order = np.argsort(np.concatenate(places))
-        return replace(JointState.joined(parts).reordered(order), log_density=weights)
+        return replace(JointState.joined(parts).picked(order), log_density=weights)
 
     @property
     def log_density(self) -> FloatArray:

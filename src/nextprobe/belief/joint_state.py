@@ -196,17 +196,17 @@ class JointState:
             self.last[groups],
         )
 
-    def reordered(self, order: IntArray) -> JointState:
+    def picked(self, groups: IntArray) -> JointState:
         """Return some of the groups in the order given, with all square roots as they are.
 
         Faster than :meth:`select`, which leaves out those that are not used.
         """
         return JointState(
-            self.mean[order],
+            self.mean[groups],
             self.root,
-            self.pattern[order],
-            self.log_density[order],
-            self.last[order],
+            self.pattern[groups],
+            self.log_density[groups],
+            self.last[groups],
         )
 
     @staticmethod

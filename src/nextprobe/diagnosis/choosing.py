@@ -19,7 +19,7 @@ from nextprobe.diagnosis.fault_sets import closed
 from nextprobe.diagnosis.model import Model
 from nextprobe.diagnosis.pieces import log_by_hypothesis
 from nextprobe.diagnosis.replay import Replayed
-from nextprobe.diagnosis.set_estimate import SetEstimate, rounded
+from nextprobe.diagnosis.set_estimate import SetEstimate
 from nextprobe.diagnosis.situation import HYPOTHESIS
 
 FloatArray = NDArray[np.float64]
@@ -44,7 +44,7 @@ class Chosen:
     Parameters
     ----------
     sets : tuple of tuple of int
-        Candidates of each, likeliest first.
+        Candidates of each, likeliest first to within a factor of two.
     prior : ndarray, shape (C,)
     omitted : float
         Estimate of the part of the belief that sets hold which are not listed, from 0 to 1; a
@@ -113,7 +113,10 @@ def _kept(
     unlisted = omitted * alone
     if chances.sum() < _WORTH_LISTING:
         return Chosen((), np.zeros(0), min(1.0, unlisted + float(chances.sum())))
-    order = np.argsort(-rounded(chances), kind="stable")[:_BUDGET]
+    with np.errstate(divide="ignore"):
+        octaves = np.round(np.log2(chances))
+    # In finer steps the order of the evidence would show.
+    order = sorted(range(len(tried)), key=lambda index: (-octaves[index], tried[index]))[:_BUDGET]
     kept = closed([tried[index] for index in order if chances[index] > _WORTH_KEEPING])
     dropped = [chance for chosen, chance in zip(tried, chances, strict=True) if chosen not in kept]
     return Chosen(kept, _priors(model, kept), min(1.0, unlisted + float(sum(dropped))))

@@ -84,11 +84,11 @@ def _change(model: Model, before: Situation, after: Situation) -> Piece:
 
 def _difference(model: Model, before: Situation, after: Situation) -> FloatArray:
     with np.errstate(invalid="ignore"):
-        return _weights(model, after) - _weights(model, before)
+        return log_by_candidate(model, after) - log_by_candidate(model, before)
 
 
-def _weights(model: Model, situation: Situation) -> FloatArray:
-    """Return the log weight of each candidate, shape (H,)."""
+def log_by_candidate(model: Model, situation: Situation) -> FloatArray:
+    """Return the log weight of each candidate alone, shape (H,)."""
     if None not in situation.told:
         situation.told[None] = log_by_hypothesis(situation.ensemble, len(model.listed))
     return situation.told[None]
@@ -100,7 +100,7 @@ def _alone(model: Model, before: Situation, seen: Gathered) -> Piece:
         weighed = before.ensemble.condition(told_by(model, before, seen))
         after = log_by_hypothesis(weighed, len(model.listed))
         with np.errstate(invalid="ignore"):
-            before.told[seen] = _bounded(after - _weights(model, before))
+            before.told[seen] = _bounded(after - log_by_candidate(model, before))
     assert model.expectations is not None
     every = np.arange(len(model.listed))
     expectation = model.expectations.at(seen.point, seen.setup)

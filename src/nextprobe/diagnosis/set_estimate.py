@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nextprobe.belief.ensemble import log_sum
-from nextprobe.diagnosis.pieces import log_by_hypothesis, pieces
+from nextprobe.diagnosis.pieces import log_by_candidate, pieces
 from nextprobe.diagnosis.replay import Replayed
 
 FloatArray = NDArray[np.float64]
@@ -44,7 +44,7 @@ class SetEstimate:
         self._model = model = replayed.model
         self._space = model.space
         self._pieces = pieces(replayed)
-        self._alone = log_by_hypothesis(replayed.trail[-1].ensemble, len(model.listed))
+        self._alone = log_by_candidate(model, replayed.trail[-1])
         self.log_evidence = log_sum(self._alone)
         self.leading = int(np.argmax(self._alone))
         self._families = self._promising()

@@ -171,6 +171,8 @@ def suspects(
 
 
 def _several(model: Model, situation: Situation) -> tuple[Explanation, ...]:
+    if not model.sets.several:
+        return ()
     rows = range(model.sets.count, len(model.sets))
     return tuple(
         found
